@@ -1,0 +1,51 @@
+// A scene file: its own text, edits to that text, and what it says.
+//
+//   SceneFile file = SceneFile::open("clearing.toml");
+//   file.set("camera.f_number", "11", "--set");      // patches the span of one value, or adds one line
+//   file.use_variant("longer lens");
+//   const Scene scene = file.scene();                // or a Refusal that lists every fault of the file
+//
+// The text is never rewritten: comments and order stay.
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "engine/scene/scene.h"
+
+namespace undercap {
+
+class SceneFile {
+ public:
+  // Reads a file. Refuses what is not readable; syntax and meaning are checked by scene() and set().
+  static SceneFile open(const std::filesystem::path& file);
+  // 'file' names the text in messages; relative paths in the text start at its folder.
+  static SceneFile from_text(std::string text, std::filesystem::path file);
+
+  const std::string& text() const { return text_; }
+  const std::filesystem::path& file() const { return file_; }
+
+  // Sets a key to a TOML value. Keys are TOML paths with names for indices: camera.f_number, source.torch.power_pct,
+  // prop.tuft.wet, prop.tuft.material.cap.reflectance. Removes the other keys of an exclusive group and says so in
+  // notes(). Refuses an unknown key or name and a value that is not TOML; ranges are checked by scene(). 'origin' opens
+  // the message of a fault that this edit causes ("--set", "variant 'x'").
+  void set(std::string_view key, std::string_view value, std::string_view origin);
+  void use_variant(std::string_view name);
+
+  // Everything that the text says, checked. Throws Refusal with all semantic faults (a syntax error ends parsing).
+  Scene scene() const;
+
+  // One line for each thing that was done beyond what was asked for, in order.
+  const std::vector<std::string>& notes() const { return notes_; }
+
+ private:
+  struct AppliedEdit { std::string key, value, origin; };
+  std::string text_;
+  std::filesystem::path file_;
+  std::vector<AppliedEdit> edits_;
+  std::vector<std::string> notes_;
+};
+
+}  // namespace undercap

@@ -1,0 +1,62 @@
+// The registry of prop kinds: what a scene may say about each, which parts it has, and how it is built.
+//
+// `check`, the commands and the window read this table; a new kind is one file and one row (DEVELOPERS.md).
+#pragma once
+
+#include <array>
+#include <functional>
+#include <map>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "engine/shape/mesh.h"
+#include "engine/surface/material.h"
+
+namespace undercap {
+
+enum class KeyType { number, integer, boolean, text, choice, pair, direction };
+
+// One key of a kind. A scene's value is checked against it before the kind is built.
+struct KindKey {
+  std::string name;      // ends in its unit: cap_diameter_mm
+  KeyType type = KeyType::number;
+  double low = 0, high = 0;  // allowed range, inclusive; for pair and direction, of each number
+  std::string fallback;  // the default as TOML text: "45", "\"convex\"", "[200, 300]"; empty = required
+  std::string choices;   // for choice: words separated by blanks
+  std::string meaning;   // one line
+};
+
+using KeyValue = std::variant<bool, double, std::string, std::array<double, 2>, std::array<double, 3>>;
+using KeyValues = std::map<std::string, KeyValue, std::less<>>;  // complete: defaults filled in; integers as double
+
+struct KindPart {
+  std::string name;
+  Material material;        // the default; a scene replaces it key by key
+  bool open_sheet = false;  // may transmit; a closed shape may not
+};
+
+// What a kind may ask about its surroundings while it is built, in the prop's own space.
+struct Setting {
+  std::function<double(double x_m, double y_m)> ground_height_m;  // above the prop's base; set when it stands on ground
+};
+
+struct Kind {
+  std::string name;
+  std::string meaning;
+  std::vector<KindKey> keys;
+  std::vector<KindPart> parts;  // for 'mesh' one row 'surface': further parts come from the file's materials
+  std::function<Mesh(const KeyValues&, const Setting&)> build;
+};
+
+const std::vector<Kind>& kinds();
+const Kind* find_kind(std::string_view name);  // null when there is none
+
+// Values for a kind with every key at its default; required keys are missing.
+KeyValues default_values(const Kind& kind);
+
+double number(const KeyValues& values, std::string_view key);
+const std::string& text(const KeyValues& values, std::string_view key);
+
+}  // namespace undercap
