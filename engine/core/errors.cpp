@@ -1,7 +1,10 @@
 #include "engine/core/errors.h"
 
+#include <fmt/format.h>
+
 #include <cstdio>
 #include <cstdlib>
+#include <utility>
 
 namespace undercap {
 namespace {
@@ -19,9 +22,9 @@ std::string joined(const std::vector<Fault>& faults) {
 
 std::string Fault::text() const {
   std::string where = place.file;
-  if (place.line > 0) where += ":" + std::to_string(place.line);
-  if (place.line > 0 && place.column > 0) where += ":" + std::to_string(place.column);
-  return where.empty() ? message : where + ": " + message;
+  if (place.line > 0) where += fmt::format(":{}", place.line);
+  if (place.line > 0 && place.column > 0) where += fmt::format(":{}", place.column);
+  return where.empty() ? message : fmt::format("{}: {}", where, message);
 }
 
 Refusal::Refusal(std::vector<Fault> faults) : std::runtime_error(joined(faults)), faults_(std::move(faults)) {}

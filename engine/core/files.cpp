@@ -7,6 +7,7 @@
 
 #include <cerrno>
 #include <cstring>
+#include <utility>
 
 #include "engine/core/errors.h"
 
@@ -27,7 +28,10 @@ class Descriptor {
 };
 
 Refusal about(const std::filesystem::path& file, const std::string& message) {
-  return Refusal({Fault{{file.string(), 0, 0}, message}});
+  std::vector<Fault> faults(1);
+  faults[0].place.file = file.string();
+  faults[0].message = message;
+  return Refusal(std::move(faults));
 }
 
 Trouble write_trouble(const std::filesystem::path& file) {
