@@ -21,8 +21,8 @@ template <class AnyPicture>
 Difference compare_channels(const AnyPicture& one, const AnyPicture& other, double tolerance) {
   UNDERCAP_CHECK(is_whole(one) && is_whole(other), "only whole pictures are compared");
   UNDERCAP_CHECK(one.width == other.width && one.height == other.height,
-                 fmt::format("compared pictures have one size, not {} x {} and {} x {}", one.width, one.height,
-                             other.width, other.height));
+                 fmt::format("compared pictures have one size, not {} x {} and {} x {}", one.width,
+                             one.height, other.width, other.height));
   Difference difference;
   double square_sum = 0;
   std::size_t failing = 0;

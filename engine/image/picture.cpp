@@ -21,9 +21,10 @@ std::size_t channel_count(int width, int height) {
 
 void check_picture_size(int width, int height) {
   if (size_allowed(width, height)) return;
-  throw Refusal(fmt::format(
-      "a picture of {} x {} pixels is outside the allowed range: 1 to {} pixels on a side and at most {} million in all",
-      width, height, largest_picture_side, most_picture_pixels / 1'000'000));
+  throw Refusal(
+      fmt::format("a picture of {} x {} pixels is outside the allowed range: 1 to {} pixels on a side and at "
+                  "most {} million in all",
+                  width, height, largest_picture_side, most_picture_pixels / 1'000'000));
 }
 
 Picture make_picture(int width, int height) {

@@ -9,8 +9,8 @@
 
 #include "engine/core/errors.h"
 
-// libpng reports an error by a long jump out of its own calls. Every function below that calls it after setjmp
-// therefore holds plain values only; what owns memory lives in the caller.
+// libpng reports an error by a long jump out of its own calls. Every function below that calls it after
+// setjmp therefore holds plain values only; what owns memory lives in the caller.
 
 namespace undercap {
 namespace {
@@ -74,7 +74,12 @@ bool is_utf8(std::string_view text) {
   const auto byte = [&](std::size_t at) { return static_cast<unsigned char>(text[at]); };
   for (std::size_t at = 0; at < text.size();) {
     const unsigned lead = byte(at);
-    const std::size_t length = lead < 0x80 ? 1 : lead < 0xC2 ? 0 : lead < 0xE0 ? 2 : lead < 0xF0 ? 3 : lead < 0xF5 ? 4 : 0;
+    const std::size_t length = lead < 0x80   ? 1
+                               : lead < 0xC2 ? 0
+                               : lead < 0xE0 ? 2
+                               : lead < 0xF0 ? 3
+                               : lead < 0xF5 ? 4
+                                             : 0;
     if (length == 0 || at + length > text.size()) return false;
     for (std::size_t next = 1; next < length; ++next)
       if ((byte(at + next) & 0xC0) != 0x80) return false;
@@ -95,9 +100,11 @@ bool is_keyword(std::string_view keyword) {
 
 png_text text_chunk(const PictureText& entry) {
   const auto& [keyword, text] = entry;
-  UNDERCAP_CHECK(is_keyword(keyword), fmt::format("a PNG keyword is 1 to 79 printable characters, not '{}'", keyword));
+  UNDERCAP_CHECK(is_keyword(keyword),
+                 fmt::format("a PNG keyword is 1 to 79 printable characters, not '{}'", keyword));
   if (text.find('\0') != std::string::npos || !is_utf8(text))
-    throw Refusal(fmt::format("the text '{}' for the picture is not UTF-8; save it as UTF-8 without zero bytes", keyword));
+    throw Refusal(fmt::format(
+        "the text '{}' for the picture is not UTF-8; save it as UTF-8 without zero bytes", keyword));
   png_text chunk{};
   chunk.compression = PNG_ITXT_COMPRESSION_NONE;
   // libpng copies keyword and text and changes neither.
@@ -107,15 +114,18 @@ png_text text_chunk(const PictureText& entry) {
   return chunk;
 }
 
-bool write_picture(png_structp png, png_infop info, const Picture8& picture, const std::vector<png_text>& chunks) {
+bool write_picture(png_structp png, png_infop info, const Picture8& picture,
+                   const std::vector<png_text>& chunks) {
   if (setjmp(png_jmpbuf(png)) != 0) return false;
   png_set_compression_level(png, 6);
-  png_set_IHDR(png, info, static_cast<png_uint_32>(picture.width), static_cast<png_uint_32>(picture.height), 8,
-               PNG_COLOR_TYPE_RGB, PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
+  png_set_IHDR(png, info, static_cast<png_uint_32>(picture.width), static_cast<png_uint_32>(picture.height),
+               8, PNG_COLOR_TYPE_RGB, PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT,
+               PNG_FILTER_TYPE_DEFAULT);
   png_set_sRGB_gAMA_and_cHRM(png, info, PNG_sRGB_INTENT_PERCEPTUAL);
   if (!chunks.empty()) png_set_text(png, info, chunks.data(), static_cast<int>(chunks.size()));
   png_write_info(png, info);
-  for (int row = 0; row < picture.height; ++row) png_write_row(png, &picture.rgb[pixel_index(picture, 0, row)]);
+  for (int row = 0; row < picture.height; ++row)
+    png_write_row(png, &picture.rgb[pixel_index(picture, 0, row)]);
   png_write_end(png, info);
   return true;
 }
@@ -149,7 +159,9 @@ bool read_pixels(png_structp png, png_infop info, const std::vector<png_bytep>& 
   return true;
 }
 
-Refusal damaged(const ErrorText& error) { return Refusal(fmt::format("not a PNG that can be read: {}", error.text)); }
+Refusal damaged(const ErrorText& error) {
+  return Refusal(fmt::format("not a PNG that can be read: {}", error.text));
+}
 
 }  // namespace
 
