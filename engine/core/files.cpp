@@ -78,6 +78,7 @@ std::string read_file(const std::filesystem::path& file, std::size_t limit_bytes
 
 void check_writable(const std::filesystem::path& file, bool force) {
   std::error_code ignored;
+  if (file.empty()) throw Refusal("the name of the file to write is empty; give one");
   if (std::filesystem::is_directory(file, ignored)) throw about(file, "is a folder; name a file to write");
   const auto folder = file.parent_path();
   if (!folder.empty() && !std::filesystem::is_directory(folder, ignored))
