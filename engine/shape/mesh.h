@@ -1,20 +1,21 @@
 // A triangle mesh in its own space: metres, z up, base at the origin, the prop's front towards -y.
 //
-// Counter-clockwise triangles seen from the front (outward) side. Parts are named surfaces ('cap', 'gills'); a cluster
-// has the same part names once for each individual, numbered from 1.
+// Counter-clockwise triangles seen from the front (outward) side. Parts are named surfaces ('cap', 'gills');
+// a cluster has the same part names once for each individual, numbered from 1.
 #pragma once
 
 #include <cstdint>
+#include <glm/vec3.hpp>
+#include <optional>
 #include <string>
 #include <vector>
-
-#include <glm/vec3.hpp>
 
 namespace undercap {
 
 struct MeshPart {
   std::string name;
   int individual = 1;
+  std::optional<glm::vec3> reflectance = {};  // linear RGB, where an imported file gives one
 };
 
 struct MeshTriangle {
@@ -25,8 +26,8 @@ struct MeshTriangle {
 struct Mesh {
   std::vector<glm::vec3> position;  // m
   std::vector<glm::vec3> normal;    // unit, outward, one a position; empty = faceted
-  std::vector<glm::vec3> tint;      // factor on the part's reflectance and transmittance, 0..1.99, its area mean about
-                                    // 1 over a part; one a position; empty = 1
+  std::vector<glm::vec3> tint;  // factor on the part's reflectance and transmittance, 0..1.99, its area mean
+                                // about 1 over a part; one a position; empty = 1
   std::vector<MeshTriangle> triangle;
   std::vector<MeshPart> parts;
 

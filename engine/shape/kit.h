@@ -1,0 +1,40 @@
+// What the files of the kit share: how a key is written down, how its value is read, and one function a kind.
+#pragma once
+
+#include <glm/vec2.hpp>
+#include <glm/vec3.hpp>
+
+#include "engine/shape/kinds.h"
+
+namespace undercap {
+
+KindKey number_key(std::string name, std::string fallback, double low, double high, std::string meaning);
+KindKey integer_key(std::string name, std::string fallback, double low, double high, std::string meaning);
+KindKey boolean_key(std::string name, std::string fallback, std::string meaning);
+KindKey text_key(std::string name, std::string fallback, std::string meaning);
+// The fallback without its quotation marks; choices separated by blanks.
+KindKey choice_key(std::string name, std::string fallback, std::string choices, std::string meaning);
+KindKey pair_key(std::string name, std::string fallback, double low, double high, std::string meaning);
+KindKey triple_key(std::string name, std::string fallback, double low, double high, std::string meaning);
+KindKey seed_key();
+
+// As number(), for the other types. A missing key or one of another type is a bug of the caller.
+int whole(const KeyValues& values, std::string_view key);
+bool flag(const KeyValues& values, std::string_view key);
+glm::dvec2 pair(const KeyValues& values, std::string_view key);
+glm::dvec3 triple(const KeyValues& values, std::string_view key);
+// A triple as a unit vector. Refuses [0, 0, 0].
+glm::dvec3 direction(const KeyValues& values, std::string_view key);
+std::uint32_t seed_of(const KeyValues& values);
+
+// The setting's ground, or level ground where it has none.
+double ground_at(const Setting& setting, double x_m, double y_m);
+
+Kind plane_kind();
+Kind card_kind();
+Kind disc_kind();
+Kind sphere_kind();
+Kind box_kind();
+Kind mesh_kind();
+
+}  // namespace undercap

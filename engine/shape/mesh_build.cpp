@@ -1,0 +1,116 @@
+#include "engine/shape/mesh_build.h"
+
+#include <algorithm>
+#include <glm/common.hpp>
+#include <glm/geometric.hpp>
+#include <limits>
+#include <map>
+#include <string>
+
+namespace undercap {
+
+void add_grid_triangles(Mesh& mesh, const Grid& grid, std::uint32_t part) {
+  const auto columns = static_cast<std::uint32_t>(grid.columns);
+  const std::uint32_t spans = grid.closed_ring ? columns : columns - 1;
+  for (std::uint32_t row = 0; row + 1 < static_cast<std::uint32_t>(grid.rows); ++row) {
+    for (std::uint32_t column = 0; column < spans; ++column) {
+      const std::uint32_t next = (column + 1) % columns;
+      const std::uint32_t low = grid.first + row * columns;
+      const std::uint32_t high = low + columns;
+      // Alternate diagonals: a regular slant shows as a grain in the shading.
+      if ((row + column) % 2 == 0) {
+        mesh.triangle.push_back({low + column, low + next, high + next, part});
+        mesh.triangle.push_back({low + column, high + next, high + column, part});
+      } else {
+        mesh.triangle.push_back({low + column, low + next, high + column, part});
+        mesh.triangle.push_back({low + next, high + next, high + column, part});
+      }
+    }
+  }
+}
+
+void add_fan(Mesh& mesh, std::uint32_t centre, std::uint32_t ring_first, int ring_count, std::uint32_t part,
+             bool reversed) {
+  const auto count = static_cast<std::uint32_t>(ring_count);
+  for (std::uint32_t i = 0; i < count; ++i) {
+    std::uint32_t here = ring_first + i, next = ring_first + (i + 1) % count;
+    if (reversed) std::swap(here, next);
+    mesh.triangle.push_back({centre, here, next, part});
+  }
+}
+
+void split_shared_positions(Mesh& mesh) {
+  constexpr std::uint32_t unused = std::numeric_limits<std::uint32_t>::max();
+  std::vector<std::uint32_t> owner(mesh.position.size(), unused);
+  std::map<std::pair<std::uint32_t, std::uint32_t>, std::uint32_t> copies;
+  for (MeshTriangle& triangle : mesh.triangle) {
+    for (std::uint32_t* corner : {&triangle.a, &triangle.b, &triangle.c}) {
+      const std::uint32_t original = *corner;
+      if (owner[original] == unused) owner[original] = triangle.part;
+      if (owner[original] == triangle.part) continue;
+      const auto [copy, added] =
+          copies.try_emplace({original, triangle.part}, static_cast<std::uint32_t>(mesh.position.size()));
+      *corner = copy->second;
+      if (!added) continue;
+      mesh.position.push_back(glm::vec3(mesh.position[original]));
+      if (!mesh.normal.empty()) mesh.normal.push_back(glm::vec3(mesh.normal[original]));
+      if (!mesh.tint.empty()) mesh.tint.push_back(glm::vec3(mesh.tint[original]));
+    }
+  }
+}
+
+double triangle_area(const Mesh& mesh, const MeshTriangle& triangle) {
+  const glm::dvec3 origin(mesh.position[triangle.a]);
+  return 0.5 * glm::length(glm::cross(glm::dvec3(mesh.position[triangle.b]) - origin,
+                                      glm::dvec3(mesh.position[triangle.c]) - origin));
+}
+
+double surface_area(const Mesh& mesh) {
+  double area = 0;
+  for (const MeshTriangle& triangle : mesh.triangle) area += triangle_area(mesh, triangle);
+  return area;
+}
+
+glm::dvec3 mean_tint(const Mesh& mesh, std::string_view part_name) {
+  glm::dvec3 sum(0);
+  double area = 0;
+  for (const MeshTriangle& triangle : mesh.triangle) {
+    if (mesh.parts[triangle.part].name != part_name) continue;
+    const double weight = triangle_area(mesh, triangle);
+    // Tint is linear over a triangle, so its mean there is the mean of the corners.
+    sum += weight / 3 * glm::dvec3(mesh.tint[triangle.a] + mesh.tint[triangle.b] + mesh.tint[triangle.c]);
+    area += weight;
+  }
+  return area > 0 ? sum / area : glm::dvec3(1);
+}
+
+void balance_tints(Mesh& mesh, float highest) {
+  if (mesh.tint.empty()) return;
+  split_shared_positions(mesh);
+  std::map<std::string, std::vector<std::uint32_t>, std::less<>> positions_of;
+  std::vector<bool> seen(mesh.position.size(), false);
+  for (const MeshTriangle& triangle : mesh.triangle) {
+    for (const std::uint32_t corner : {triangle.a, triangle.b, triangle.c}) {
+      if (seen[corner]) continue;
+      seen[corner] = true;
+      positions_of[mesh.parts[triangle.part].name].push_back(corner);
+    }
+  }
+  for (const auto& [name, positions] : positions_of) {
+    // Cutting at the highest factor lowers the mean a little; a few rounds bring it back.
+    for (int round = 0; round < 20; ++round) {
+      const glm::dvec3 mean = mean_tint(mesh, name);
+      if (glm::length(mean - 1.0) < 1e-3) break;
+      const glm::vec3 factor(1.0 / glm::max(mean, glm::dvec3(1e-9)));
+      for (const std::uint32_t i : positions) {
+        mesh.tint[i] = glm::clamp(mesh.tint[i] * factor, glm::vec3(0), glm::vec3(highest));
+      }
+    }
+  }
+}
+
+void scale_mesh(Mesh& mesh, float factor) {
+  for (glm::vec3& place : mesh.position) place *= factor;
+}
+
+}  // namespace undercap

@@ -1,0 +1,254 @@
+// The kind 'mesh': a shape from an OBJ file, its parts named after the materials.
+#include <fmt/format.h>
+#include <tiny_obj_loader.h>
+
+#include <array>
+#include <cmath>
+#include <glm/geometric.hpp>
+#include <map>
+#include <numbers>
+#include <sstream>
+#include <unordered_map>
+
+#include "engine/core/errors.h"
+#include "engine/core/files.h"
+#include "engine/shape/kit.h"
+#include "engine/shape/mesh_build.h"
+#include "engine/shape/obj_check.h"
+
+namespace undercap {
+namespace {
+
+// Faces that meet at a sharper angle than this keep their edge where a file gives no normals.
+constexpr double crease_angle = 50 * std::numbers::pi / 180;
+
+// All material definitions as one MTL text: the files the OBJ names, or bare names where it names none.
+struct MaterialText {
+  std::string text;
+  std::set<std::string> coloured;
+};
+
+MaterialText material_text(const ObjCensus& census, const std::filesystem::path& file) {
+  MaterialText made;
+  std::set<std::string> defined;
+  for (const ObjUse& use : census.material_files) {
+    const std::filesystem::path path = path_beside(file, use, "the path of an MTL file");
+    std::string one;
+    try {
+      one = read_file(path);
+    } catch (const Refusal& unreadable) {
+      throw refusal_at(file, use.line, fmt::format("mtllib {}: {}", use.name, unreadable.what()));
+    }
+    MtlCensus found = check_mtl(one, path);
+    defined.merge(found.names);
+    made.coloured.merge(found.coloured);
+    made.text += one + "\n";
+  }
+  for (const ObjUse& use : census.materials) {
+    if (defined.contains(use.name)) continue;
+    if (!census.material_files.empty()) {
+      throw refusal_at(file, use.line,
+                       fmt::format("usemtl {}: the MTL file defines no such material", use.name));
+    }
+    made.text += fmt::format("newmtl {}\n", use.name);
+    defined.insert(use.name);
+  }
+  return made;
+}
+
+struct Loaded {
+  tinyobj::attrib_t attributes;
+  std::vector<tinyobj::shape_t> shapes;
+  std::vector<tinyobj::material_t> materials;
+};
+
+Loaded load(const std::string& obj_text, const std::string& mtl_text, const std::filesystem::path& file) {
+  Loaded loaded;
+  // Our own first line makes the reader take the collected MTL text, once, whatever the file says.
+  std::istringstream obj_stream("mtllib collected\n" + obj_text);
+  std::istringstream mtl_stream(mtl_text);
+  tinyobj::MaterialStreamReader reader(mtl_stream);
+  std::string warning, error;
+  if (!tinyobj::LoadObj(&loaded.attributes, &loaded.shapes, &loaded.materials, &warning, &error, &obj_stream,
+                        &reader, true, false)) {
+    throw refusal_at(file, 0, error.empty() ? "is not a readable OBJ file" : error);
+  }
+  return loaded;
+}
+
+glm::dvec3 turned(double x, double y, double z, bool y_up) {
+  return y_up ? glm::dvec3(x, -z, y) : glm::dvec3(x, y, z);
+}
+
+// A loaded triangle: corners into the file's positions, twice its area along its normal.
+struct Face {
+  std::array<std::uint32_t, 3> position{};
+  std::array<int, 3> file_normal{};  // -1 = none
+  glm::dvec3 across{};
+  std::uint32_t part = 0;
+};
+
+class Assembly {
+ public:
+  Assembly(const Loaded& loaded, const std::set<std::string>& coloured, double unit_m, bool y_up)
+      : loaded_(loaded), coloured_(coloured), y_up_(y_up) {
+    const auto& flat = loaded.attributes.vertices;
+    for (std::size_t i = 0; i + 2 < flat.size(); i += 3) {
+      // Rounded as the mesh will hold them, so that an area above 0 here is one there.
+      places_.emplace_back(
+          glm::vec3(unit_m * turned(static_cast<double>(flat[i]), static_cast<double>(flat[i + 1]),
+                                    static_cast<double>(flat[i + 2]), y_up)));
+    }
+    collect_faces();
+    if (!all_normals_given_) meet_at_positions();
+  }
+
+  Mesh mesh() {
+    for (const Face& face : faces_) {
+      std::array<std::uint32_t, 3> made{};
+      for (std::size_t k = 0; k < 3; ++k) made[k] = emitted(face, k);
+      mesh_.triangle.push_back({made[0], made[1], made[2], face.part});
+    }
+    return std::move(mesh_);
+  }
+
+ private:
+  void collect_faces() {
+    for (const tinyobj::shape_t& shape : loaded_.shapes) {
+      for (std::size_t f = 0; f * 3 + 2 < shape.mesh.indices.size(); ++f) {
+        Face face;
+        for (std::size_t k = 0; k < 3; ++k) {
+          const tinyobj::index_t& index = shape.mesh.indices[f * 3 + k];
+          face.position[k] = static_cast<std::uint32_t>(index.vertex_index);
+          face.file_normal[k] = usable_normal(index.normal_index);
+          all_normals_given_ = all_normals_given_ && face.file_normal[k] >= 0;
+        }
+        const glm::dvec3& origin = places_[face.position[0]];
+        face.across = glm::cross(places_[face.position[1]] - origin, places_[face.position[2]] - origin);
+        // A face without area is neither seen nor lit.
+        if (!(glm::length(face.across) > 0)) continue;
+        face.part = part_of(shape.mesh.material_ids[f]);
+        faces_.push_back(face);
+      }
+    }
+  }
+
+  std::uint32_t part_of(int material) {
+    if (material < 0) return mesh_.part_index("surface");
+    const tinyobj::material_t& one = loaded_.materials[static_cast<std::size_t>(material)];
+    const std::uint32_t part = mesh_.part_index(one.name);
+    if (!coloured_.contains(one.name)) return part;
+    mesh_.parts[part].reflectance = glm::vec3(one.diffuse[0], one.diffuse[1], one.diffuse[2]);
+    return part;
+  }
+
+  glm::dvec3 file_normal(int index) const {
+    const auto at = static_cast<std::size_t>(index) * 3;
+    const auto& flat = loaded_.attributes.normals;
+    return turned(static_cast<double>(flat[at]), static_cast<double>(flat[at + 1]),
+                  static_cast<double>(flat[at + 2]), y_up_);
+  }
+
+  int usable_normal(int index) const {
+    return index >= 0 && glm::length(file_normal(index)) > 1e-6 ? index : -1;
+  }
+
+  // For each position, the faces that meet there: faces_at_ from first_at_[p] to first_at_[p + 1].
+  void meet_at_positions() {
+    first_at_.assign(places_.size() + 1, 0);
+    for (const Face& face : faces_) {
+      for (const std::uint32_t p : face.position) ++first_at_[p + 1];
+    }
+    for (std::size_t p = 1; p < first_at_.size(); ++p) first_at_[p] += first_at_[p - 1];
+    faces_at_.resize(faces_.size() * 3);
+    std::vector<std::uint32_t> next(first_at_.begin(), first_at_.end() - 1);
+    for (std::size_t f = 0; f < faces_.size(); ++f) {
+      for (const std::uint32_t p : faces_[f].position) faces_at_[next[p]++] = static_cast<std::uint32_t>(f);
+    }
+  }
+
+  double corner_angle(const Face& face, std::uint32_t position) const {
+    std::size_t k = 0;
+    while (face.position[k] != position) ++k;
+    const glm::dvec3 to_next = places_[face.position[(k + 1) % 3]] - places_[position];
+    const glm::dvec3 to_last = places_[face.position[(k + 2) % 3]] - places_[position];
+    return std::atan2(glm::length(face.across), glm::dot(to_next, to_last));
+  }
+
+  // A made normal is weighted by the angle of each face at the corner, which does not depend on how polygons
+  // are cut into triangles (Thuermer & Wuethrich 1998, "Computing vertex normals from polygonal facets").
+  glm::vec3 corner_normal(const Face& face, std::size_t k) const {
+    if (face.file_normal[k] >= 0) return glm::vec3(glm::normalize(file_normal(face.file_normal[k])));
+    const std::uint32_t p = face.position[k];
+    const double least = std::cos(crease_angle);
+    glm::dvec3 sum(0);
+    for (std::uint32_t at = first_at_[p]; at < first_at_[p + 1]; ++at) {
+      const Face& other = faces_[faces_at_[at]];
+      const glm::dvec3 normal = glm::normalize(other.across);
+      if (glm::dot(glm::normalize(face.across), normal) >= least) sum += corner_angle(other, p) * normal;
+    }
+    return glm::vec3(glm::normalize(sum));
+  }
+
+  // The mesh's index for a corner, shared between corners of the same position and normal.
+  std::uint32_t emitted(const Face& face, std::size_t k) {
+    const glm::vec3 normal = corner_normal(face, k);
+    auto [at, end] = known_.equal_range(face.position[k]);
+    for (; at != end; ++at) {
+      const glm::vec3 difference = mesh_.normal[at->second] - normal;
+      if (glm::dot(difference, difference) < 1e-10f) return at->second;
+    }
+    const auto index = static_cast<std::uint32_t>(mesh_.position.size());
+    mesh_.position.emplace_back(places_[face.position[k]]);
+    mesh_.normal.push_back(normal);
+    known_.emplace(face.position[k], index);
+    return index;
+  }
+
+  const Loaded& loaded_;
+  const std::set<std::string>& coloured_;
+  bool y_up_;
+  bool all_normals_given_ = true;
+  std::vector<glm::dvec3> places_;
+  std::vector<Face> faces_;
+  std::vector<std::uint32_t> first_at_, faces_at_;
+  std::unordered_multimap<std::uint32_t, std::uint32_t> known_;
+  Mesh mesh_;
+};
+
+double unit_in_metres(const std::string& unit) {
+  static const std::map<std::string, double> units = {{"mm", 1e-3}, {"cm", 1e-2}, {"m", 1.0}, {"in", 0.0254}};
+  const auto found = units.find(unit);
+  UNDERCAP_CHECK(found != units.end(), fmt::format("unit is mm, cm, m or in, is {}", unit));
+  return found->second;
+}
+
+Mesh build(const KeyValues& values, const Setting&) {
+  const std::filesystem::path file = text(values, "file");
+  const std::string obj_text = read_file(file);
+  const ObjCensus census = check_obj(obj_text, file);
+  const MaterialText materials = material_text(census, file);
+  const Loaded loaded = load(obj_text, materials.text, file);
+  Mesh mesh =
+      Assembly(loaded, materials.coloured, unit_in_metres(text(values, "unit")), text(values, "up") == "y")
+          .mesh();
+  if (mesh.triangle.empty()) throw refusal_at(file, 0, "holds no face with an area");
+  return mesh;
+}
+
+}  // namespace
+
+Kind mesh_kind() {
+  return {
+      "mesh",
+      "a shape from an OBJ file; its parts are the file's materials, and its own origin stands on its place",
+      {text_key("file", "",
+                "the OBJ file, relative to the scene; pictures named by its MTL are not read, Kd is"),
+       choice_key("unit", "m", "mm cm m in", "what one unit of the file is"),
+       choice_key("up", "y", "y z",
+                  "the axis of the file that points up; its front is +z with y up, -y with z up")},
+      {{"surface", {}, false}},
+      build};
+}
+
+}  // namespace undercap
