@@ -1,0 +1,55 @@
+#include "engine/optics/depth.h"
+
+#include <cmath>
+
+namespace undercap {
+
+Length SensorFormat::diagonal() const { return Length(std::hypot(width.value(), height.value())); }
+
+Length pixel_pitch(const SensorFormat& format, double pixel_count) {
+  return Length(std::sqrt(format.width.value() * format.height.value() / pixel_count));
+}
+
+Length circle_of_confusion(CircleOfConfusionRule rule, const SensorFormat& format, Length pixel_pitch) {
+  switch (rule) {
+    case CircleOfConfusionRule::d1500:
+      return format.diagonal() / 1500;
+    case CircleOfConfusionRule::d1442:
+      return format.diagonal() / 1442;
+    case CircleOfConfusionRule::two_pixels:
+      break;
+  }
+  return pixel_pitch * 2;
+}
+
+std::optional<Length> DepthOfField::total() const {
+  if (!far) return std::nullopt;
+  return near + *far;
+}
+
+// Set the blur disc m d |D - a| / D equal to c and solve for D on either side:
+//   near = a - D = a c / (m d + c),   far = D - a = a c / (m d - c).
+// Their sum is 2 N c (1 + m/P) / (m^2 - (N c / f)^2).
+DepthOfField depth_of_field(const GaussianLens& lens, double magnification, Length circle_of_confusion) {
+  const Length a = pupil_distance(lens, magnification);
+  const double ratio = circle_of_confusion / blur_disc_at_infinity(lens, magnification);
+  DepthOfField depth{.near = a * (ratio / (1 + ratio)), .far = std::nullopt};
+  if (ratio < 1) depth.far = a * (ratio / (1 - ratio));
+  return depth;
+}
+
+// Diffraction halves the contrast at nu lambda N_w = .40397, a disc of diameter b at nu b = .70508; equal
+// frequencies give b = 1.7454 lambda N_w, displayed with three digits.
+Length diffraction_blur(double working_f_number) {
+  constexpr Length wavelength = 0.55_um;
+  return wavelength * (1.75 * working_f_number);
+}
+
+// H. M. Merklinger, The INs and OUTs of FOCUS, 1992: the cone from the pupil to one point of the focused
+// plane.
+Length object_field_disc(const GaussianLens& lens, double magnification, Length distance) {
+  const Length a = pupil_distance(lens, magnification);
+  return entrance_pupil_diameter(lens) * std::abs((distance - a) / a);
+}
+
+}  // namespace undercap
