@@ -1,0 +1,160 @@
+#include "engine/gl/objects.h"
+
+#include <fmt/format.h>
+#include <glad/gl.h>
+
+#include <regex>
+
+#include "engine/core/errors.h"
+
+namespace undercap {
+
+void delete_buffer(unsigned id) { glDeleteBuffers(1, &id); }
+void delete_texture(unsigned id) { glDeleteTextures(1, &id); }
+void delete_program(unsigned id) { glDeleteProgram(id); }
+
+void check_gl(const char* doing) {
+  const GLenum error = glGetError();
+  if (error == GL_NO_ERROR) return;
+  if (error == GL_OUT_OF_MEMORY) throw Trouble(fmt::format("{}: the graphics device is out of memory", doing));
+  throw Trouble(fmt::format("{}: OpenGL error 0x{:04x}", doing, error));
+}
+
+Buffer::Buffer(std::size_t bytes) : bytes_(bytes) {
+  unsigned id = 0;
+  glCreateBuffers(1, &id);
+  name_ = GlName<delete_buffer>(id);
+  glNamedBufferStorage(id, static_cast<GLsizeiptr>(bytes), nullptr, GL_DYNAMIC_STORAGE_BIT);
+  check_gl("making a buffer");
+}
+
+Buffer::Buffer(std::span<const std::byte> content) : bytes_(content.size()) {
+  unsigned id = 0;
+  glCreateBuffers(1, &id);
+  name_ = GlName<delete_buffer>(id);
+  glNamedBufferStorage(id, static_cast<GLsizeiptr>(content.size()), content.data(), GL_DYNAMIC_STORAGE_BIT);
+  check_gl("filling a buffer");
+}
+
+void Buffer::clear() const { glClearNamedBufferData(id(), GL_R32UI, GL_RED_INTEGER, GL_UNSIGNED_INT, nullptr); }
+
+void Buffer::write(std::span<const std::byte> content, std::size_t offset) const {
+  UNDERCAP_CHECK(offset + content.size() <= bytes_, "a buffer is written inside its size");
+  glNamedBufferSubData(id(), static_cast<GLintptr>(offset), static_cast<GLsizeiptr>(content.size()), content.data());
+}
+
+void Buffer::read(std::span<std::byte> content, std::size_t offset) const {
+  UNDERCAP_CHECK(offset + content.size() <= bytes_, "a buffer is read inside its size");
+  glGetNamedBufferSubData(id(), static_cast<GLintptr>(offset), static_cast<GLsizeiptr>(content.size()), content.data());
+}
+
+void Buffer::bind_storage(unsigned binding) const { glBindBufferBase(GL_SHADER_STORAGE_BUFFER, binding, id()); }
+
+namespace {
+
+std::pair<GLenum, std::size_t> gl_format(TexelFormat format) {
+  switch (format) {
+    case TexelFormat::r32f: return {GL_R32F, 4};
+    case TexelFormat::rg32f: return {GL_RG32F, 8};
+    case TexelFormat::rgba32f: return {GL_RGBA32F, 16};
+    case TexelFormat::rgba32ui: return {GL_RGBA32UI, 16};
+  }
+  return {GL_R32F, 4};
+}
+
+}  // namespace
+
+TexelBuffer::TexelBuffer(TexelFormat format, std::span<const std::byte> content) {
+  const auto [internal, texel_bytes] = gl_format(format);
+  const std::vector<std::byte> one_texel(texel_bytes);
+  if (content.empty()) content = one_texel;
+  if (content.size() / texel_bytes > largest_texel_buffer())
+    throw Trouble(fmt::format("this device reads at most {} texels of one buffer, the scene needs {}; use fewer triangles",
+                              largest_texel_buffer(), content.size() / texel_bytes));
+  buffer_ = Buffer(content);
+  unsigned id = 0;
+  glCreateTextures(GL_TEXTURE_BUFFER, 1, &id);
+  texture_ = GlName<delete_texture>(id);
+  glTextureBuffer(id, internal, buffer_.id());
+  check_gl("making a texture buffer");
+}
+
+void TexelBuffer::bind(unsigned unit) const { glBindTextureUnit(unit, texture_.id()); }
+
+namespace {
+
+// A driver's message starts with "3:7(14):" or "3(7) :", 3 being the number of a #line directive: name the file.
+std::string with_file_names(const std::string& log, const std::vector<std::string>& files) {
+  static const std::regex place(R"((^|\n)(\d+)(?::(\d+)|\((\d+)\)))");
+  std::string named;
+  auto last = log.cbegin();
+  for (std::sregex_iterator it(log.begin(), log.end(), place), end; it != end; ++it) {
+    const std::smatch& match = *it;
+    named.append(last, match[0].first);
+    const std::size_t number = std::stoul(match[2]);
+    const std::string line = match[3].matched ? match[3].str() : match[4].str();
+    named += match[1].str() + (number < files.size() ? files[number] : match[2].str()) + ":" + line;
+    last = match[0].second;
+  }
+  named.append(last, log.cend());
+  return named;
+}
+
+}  // namespace
+
+ComputeProgram::ComputeProgram(const std::string& source, const std::vector<std::string>& files) {
+  const GLuint shader = glCreateShader(GL_COMPUTE_SHADER);
+  const char* text = source.c_str();
+  glShaderSource(shader, 1, &text, nullptr);
+  glCompileShader(shader);
+  GLint compiled = 0;
+  glGetShaderiv(shader, GL_COMPILE_STATUS, &compiled);
+  if (!compiled) {
+    std::string log(1 << 16, '\0');
+    GLsizei length = 0;
+    glGetShaderInfoLog(shader, static_cast<GLsizei>(log.size()), &length, log.data());
+    glDeleteShader(shader);
+    log.resize(static_cast<std::size_t>(length));
+    throw Trouble("a shader does not compile on this driver:\n" + with_file_names(log, files));
+  }
+  name_ = GlName<delete_program>(glCreateProgram());
+  glAttachShader(id(), shader);
+  glLinkProgram(id());
+  glDeleteShader(shader);
+  GLint linked = 0;
+  glGetProgramiv(id(), GL_LINK_STATUS, &linked);
+  if (!linked) {
+    std::string log(1 << 16, '\0');
+    GLsizei length = 0;
+    glGetProgramInfoLog(id(), static_cast<GLsizei>(log.size()), &length, log.data());
+    log.resize(static_cast<std::size_t>(length));
+    throw Trouble("a shader does not link on this driver:\n" + with_file_names(log, files));
+  }
+}
+
+void ComputeProgram::use() const { glUseProgram(id()); }
+int ComputeProgram::location(const char* uniform) const { return glGetUniformLocation(id(), uniform); }
+void ComputeProgram::set(const char* uniform, int value) const { glProgramUniform1i(id(), location(uniform), value); }
+void ComputeProgram::set(const char* uniform, unsigned value) const { glProgramUniform1ui(id(), location(uniform), value); }
+void ComputeProgram::set(const char* uniform, float value) const { glProgramUniform1f(id(), location(uniform), value); }
+void ComputeProgram::set3(const char* uniform, float x, float y, float z) const {
+  glProgramUniform3f(id(), location(uniform), x, y, z);
+}
+
+void dispatch(unsigned groups_x, unsigned groups_y) { glDispatchCompute(groups_x, groups_y, 1); }
+void storage_barrier() { glMemoryBarrier(GL_SHADER_STORAGE_BARRIER_BIT | GL_BUFFER_UPDATE_BARRIER_BIT); }
+void finish() { glFinish(); }
+
+std::size_t largest_storage_block() {
+  GLint64 bytes = 0;
+  glGetInteger64v(GL_MAX_SHADER_STORAGE_BLOCK_SIZE, &bytes);
+  return static_cast<std::size_t>(bytes);
+}
+
+std::size_t largest_texel_buffer() {
+  GLint texels = 0;
+  glGetIntegerv(GL_MAX_TEXTURE_BUFFER_SIZE, &texels);
+  return static_cast<std::size_t>(texels);
+}
+
+}  // namespace undercap

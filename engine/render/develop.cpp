@@ -1,0 +1,82 @@
+#include "engine/render/develop.h"
+
+#include <algorithm>
+
+#include "engine/colour/spaces.h"
+
+namespace undercap {
+
+LuminousExposure exposure_per_luminance(const World& world, Duration shutter) {
+  const Illuminance per_luminance = image_illuminance(Luminance(1.0), world.camera.working_f_number, world.scene.camera.transmission);
+  return LuminousExposure(per_luminance.value() * shutter.value());
+}
+
+glm::dvec3 white_balance_gains(const glm::dvec3& light) {
+  const double y = luminance_y(light);
+  // A light without one of the primaries cannot be made neutral; sixteen times is as far as a gain goes.
+  return glm::min(glm::dvec3(y) / glm::max(light, glm::dvec3(y / 16)), glm::dvec3(16));
+}
+
+Developer::Developer(const ShaderLibrary& shaders) {
+  const ShaderSource source = shaders.source("expose.comp");
+  program_ = ComputeProgram(source.text, source.files);
+}
+
+Picture8 Developer::develop(const World& world, const View& view, const Film& film, unsigned samples, const Development& how) const {
+  std::vector<glm::vec4> weights;
+  for (const LightGroup& group : world.groups)
+    weights.emplace_back(glm::vec3(group.weight() / static_cast<double>(samples)), 0.f);
+  const Buffer weight_buffer(std::as_bytes(std::span(weights)));
+  const Buffer codes(view.pixels() * 4);
+  program_.use();
+  film.bind(0);
+  weight_buffer.bind_storage(1);
+  codes.bind_storage(2);
+  const auto f = [](double x) { return static_cast<float>(x); };
+  program_.set("film_width", view.width);
+  program_.set("film_rows", view.band_rows());
+  program_.set("film_height", view.height);
+  program_.set("first_row", view.first_row);
+  program_.set("groups", static_cast<int>(world.groups.size()));
+  program_.set("exposure_per_luminance", f(exposure_per_luminance(world, how.shutter).value()));
+  program_.set("iso", f(how.iso));
+  program_.set("half_width_slope", f(world.camera.width / world.camera.image_distance / 2));
+  program_.set("half_height_slope", f(world.camera.height / world.camera.image_distance / 2));
+  program_.set3("gains", f(how.gains.x), f(how.gains.y), f(how.gains.z));
+  program_.set("tone", how.tone == Exposure::Tone::reinhard ? 1 : 0);
+  dispatch((static_cast<unsigned>(view.width) + 7) / 8, (static_cast<unsigned>(view.band_rows()) + 7) / 8);
+  storage_barrier();
+  std::vector<std::uint32_t> packed(view.pixels());
+  codes.read(std::as_writable_bytes(std::span(packed)));
+  Picture8 picture;
+  picture.width = view.width;
+  picture.height = view.band_rows();
+  picture.rgb.reserve(packed.size() * 3);
+  for (const std::uint32_t code : packed)
+    for (int c = 0; c < 3; ++c) picture.rgb.push_back(static_cast<std::uint8_t>(code >> (8 * c)));
+  return picture;
+}
+
+std::vector<std::vector<float>> group_means(const std::vector<float>& sums, std::size_t pixels, int groups, unsigned samples) {
+  std::vector<std::vector<float>> means;
+  const float scale = 1.f / static_cast<float>(samples);
+  for (std::size_t g = 0; g < static_cast<std::size_t>(groups); ++g) {
+    std::vector<float> mean(pixels * 3);
+    const float* a = sums.data() + g * pixels * 3;
+    const float* b = sums.data() + (static_cast<std::size_t>(groups) + g) * pixels * 3;
+    for (std::size_t i = 0; i < mean.size(); ++i) mean[i] = (a[i] + b[i]) * scale;
+    means.push_back(std::move(mean));
+  }
+  return means;
+}
+
+std::vector<float> mixed(const World& world, const std::vector<std::vector<float>>& means) {
+  std::vector<float> mix(means.empty() ? 0 : means.front().size(), 0.f);
+  for (std::size_t g = 0; g < means.size(); ++g) {
+    const glm::vec3 weight(world.groups[g].weight());
+    for (std::size_t i = 0; i < mix.size(); ++i) mix[i] += weight[static_cast<int>(i % 3)] * means[g][i];
+  }
+  return mix;
+}
+
+}  // namespace undercap

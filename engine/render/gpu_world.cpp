@@ -1,0 +1,180 @@
+#include "engine/render/gpu_world.h"
+
+#include <algorithm>
+#include <array>
+#include <bit>
+#include <cmath>
+
+#include <glm/geometric.hpp>
+
+#include "engine/render/bvh.h"
+#include "engine/surface/coat.h"
+
+namespace undercap {
+namespace {
+
+using Texel = glm::uvec4;
+
+constexpr std::uint32_t flat_normal = 0xffffffffu;  // read as 'use the triangle's own'
+
+// Octahedral map, 16 bits a coordinate (Cigolle et al. 2014, JCGT 3(2)): error below 4e-5 rad.
+std::uint32_t pack_normal(const glm::vec3& n) {
+  if (n == glm::vec3(0)) return flat_normal;
+  const float sum = std::abs(n.x) + std::abs(n.y) + std::abs(n.z);
+  glm::vec2 e(n.x / sum, n.y / sum);
+  if (n.z < 0)
+    e = glm::vec2((1 - std::abs(e.y)) * (e.x >= 0 ? 1.f : -1.f), (1 - std::abs(e.x)) * (e.y >= 0 ? 1.f : -1.f));
+  const auto unit = [](float v) {
+    return static_cast<std::uint32_t>(static_cast<std::uint16_t>(static_cast<std::int16_t>(std::lround(std::clamp(v, -1.f, 1.f) * 32767.f))));
+  };
+  const std::uint32_t packed = unit(e.x) | unit(e.y) << 16;
+  return packed == flat_normal ? packed ^ 1u : packed;
+}
+
+// Ten bits a channel in steps of 1/512, so that 1 is exact.
+std::uint32_t pack_tint(const glm::vec3& tint) {
+  std::uint32_t packed = 0;
+  for (int c = 0; c < 3; ++c)
+    packed |= static_cast<std::uint32_t>(std::clamp(std::lround(tint[c] * 512.f), 0l, 1023l)) << (10 * c);
+  return packed;
+}
+
+glm::vec4 vec4_of(const glm::dvec3& v, double w) { return {glm::vec3(v), static_cast<float>(w)}; }
+
+}  // namespace
+
+GpuWorld::GpuWorld(const World& world) {
+  pack_triangles(world);
+  pack_lights(world);
+  pack_camera(world);
+  coat_ = TexelBuffer(TexelFormat::rg32f, coat_table());
+}
+
+void GpuWorld::pack_triangles(const World& world) {
+  std::vector<std::array<glm::vec3, 3>> corners(world.triangle.size());
+  for (std::size_t i = 0; i < corners.size(); ++i) {
+    const WorldTriangle& t = world.triangle[i];
+    corners[i] = {world.position[t.a], world.position[t.b], world.position[t.c]};
+  }
+  const Bvh bvh = build_bvh(corners);
+  stack_size_ = std::max(8, (bvh.deepest_stack + 4) / 4 * 4);
+  std::vector<glm::vec4> triangles;
+  std::vector<Texel> surfaces;
+  triangles.reserve(corners.size() * 3);
+  surfaces.reserve(corners.size() * 2);
+  for (const std::uint32_t index : bvh.order) {
+    const auto& [a, b, c] = corners[index];
+    triangles.emplace_back(a, 0.f);
+    triangles.emplace_back(b - a, 0.f);
+    triangles.emplace_back(c - a, 0.f);
+    const WorldTriangle& t = world.triangle[index];
+    const glm::vec3 &na = world.normal[t.a], &nb = world.normal[t.b], &nc = world.normal[t.c];
+    const bool flat = na == glm::vec3(0) || nb == glm::vec3(0) || nc == glm::vec3(0);
+    surfaces.emplace_back(flat ? flat_normal : pack_normal(na), pack_normal(nb), pack_normal(nc),
+                          world.parts[t.part].material | t.part << 16);
+    surfaces.emplace_back(pack_tint(world.tint[t.a]), pack_tint(world.tint[t.b]), pack_tint(world.tint[t.c]), 0u);
+  }
+  nodes_ = TexelBuffer(TexelFormat::rgba32ui, bvh.node);
+  triangles_ = TexelBuffer(TexelFormat::rgba32f, triangles);
+  surfaces_ = TexelBuffer(TexelFormat::rgba32ui, surfaces);
+  pack_glow(world, bvh.order);
+
+  std::vector<glm::vec4> materials;
+  for (const Material& m : world.materials) {
+    // GGX alpha is the square of the roughness (common practice); below 1/1000 the highlight is narrower than the sun.
+    const float alpha = m.roughness >= 1.f ? 0.f : std::max(m.roughness * m.roughness, 1e-3f);
+    materials.emplace_back(m.reflectance, alpha);
+    materials.emplace_back(m.transmittance, m.emission_cd_m2);
+  }
+  materials_ = TexelBuffer(TexelFormat::rgba32f, materials);
+}
+
+void GpuWorld::pack_glow(const World& world, const std::vector<std::uint32_t>& order) {
+  std::vector<glm::vec4> table;
+  double total = 0;
+  std::vector<double> cumulative;
+  for (std::size_t slot = 0; slot < order.size(); ++slot) {
+    const WorldTriangle& t = world.triangle[order[slot]];
+    const float emission = world.materials[world.parts[t.part].material].emission_cd_m2;
+    if (emission <= 0) continue;
+    const glm::dvec3 a(world.position[t.a]), b(world.position[t.b]), c(world.position[t.c]);
+    total += static_cast<double>(emission) * 0.5 * glm::length(glm::cross(b - a, c - a));
+    cumulative.push_back(total);
+    table.emplace_back(std::bit_cast<float>(static_cast<std::uint32_t>(slot)), 0.f, 0.f, 0.f);
+  }
+  for (std::size_t i = 0; i < table.size(); ++i) table[i].y = static_cast<float>(cumulative[i] / total);
+  frame_.counts.w = static_cast<int>(table.size());
+  frame_.totals.x = static_cast<float>(total);
+  glow_ = TexelBuffer(TexelFormat::rgba32f, table);
+}
+
+std::vector<float> sky_chances(const SkyMap& sky) {
+  const int columns = sky.columns, rows = sky.rows;
+  const auto node = [&](int row, int column) { return static_cast<double>(sky.node[static_cast<std::size_t>(row * columns + column % columns)]); };
+  std::vector<double> row_sum(static_cast<std::size_t>(rows));
+  std::vector<float> cells;
+  double total = 0;
+  for (int row = 0; row < rows; ++row) {
+    std::vector<double> running{0};
+    for (int column = 0; column < columns; ++column)
+      running.push_back(running.back() + node(row, column) + node(row, column + 1) + node(row + 1, column) + node(row + 1, column + 1));
+    for (int column = 0; column <= columns; ++column)
+      cells.push_back(static_cast<float>(running.back() > 0 ? running[static_cast<std::size_t>(column)] / running.back()
+                                                            : static_cast<double>(column) / columns));
+    total += row_sum[static_cast<std::size_t>(row)] = running.back();
+  }
+  std::vector<float> table{0};
+  double so_far = 0;
+  for (const double sum : row_sum) table.push_back(static_cast<float>((so_far += sum) / total));
+  table.insert(table.end(), cells.begin(), cells.end());
+  return table;
+}
+
+void GpuWorld::pack_lights(const World& world) {
+  frame_.counts.x = static_cast<int>(world.groups.size());
+  frame_.counts.z = static_cast<int>(world.lamps.size());
+  frame_.groups = {-1, -1, -1, static_cast<int>(world.groups.size() - world.lamps.size())};
+  for (std::size_t i = 0; i < world.groups.size(); ++i) {
+    const auto number = static_cast<int>(i);
+    if (world.groups[i].kind == LightGroup::Kind::sky) frame_.groups.x = number;
+    if (world.groups[i].kind == LightGroup::Kind::sun) frame_.groups.y = number;
+    if (world.groups[i].kind == LightGroup::Kind::glow) frame_.groups.z = number;
+  }
+  if (frame_.groups.x >= 0) {
+    frame_.sky = {world.sky.columns, world.sky.rows, 0, 0};
+    sky_nodes_ = TexelBuffer(TexelFormat::r32f, world.sky.node);
+    sky_chances_ = TexelBuffer(TexelFormat::r32f, sky_chances(world.sky));
+  } else {
+    sky_nodes_ = TexelBuffer(TexelFormat::r32f, std::vector<float>{});
+    sky_chances_ = TexelBuffer(TexelFormat::r32f, std::vector<float>{});
+  }
+  frame_.sun = vec4_of(world.sun_direction, std::cos(sun_angular_radius.value()));
+  std::vector<glm::vec4> lamps;
+  for (const Lamp& lamp : world.lamps) {
+    lamps.push_back(vec4_of(lamp.position_m, lamp.radius_m));
+    lamps.push_back(vec4_of(lamp.direction, lamp.exponent));
+  }
+  lamps_ = TexelBuffer(TexelFormat::rgba32f, lamps);
+}
+
+void GpuWorld::pack_camera(const World& world) {
+  const CameraRig& camera = world.camera;
+  frame_.pupil = vec4_of(camera.pupil_m, camera.pupil_distance.value());
+  frame_.right = vec4_of(camera.right, camera.width / camera.image_distance / 2);
+  frame_.up = vec4_of(camera.up, camera.height / camera.image_distance / 2);
+  frame_.forward = vec4_of(camera.forward, camera.clear_ahead.value());
+  frame_.window = {0, 0, 1, 1};
+  frame_.counts.y = static_cast<int>(camera.iris_m.size());
+  std::vector<glm::vec2> iris(camera.iris_m.begin(), camera.iris_m.end());
+  iris_ = TexelBuffer(TexelFormat::rg32f, iris);
+}
+
+void GpuWorld::bind() const {
+  const TexelBuffer* buffers[] = {&nodes_, &triangles_, &surfaces_, &materials_, &sky_nodes_,
+                                  &sky_chances_, &lamps_, &glow_, &iris_, &coat_};
+  for (unsigned unit = 0; unit < std::size(buffers); ++unit) buffers[unit]->bind(unit);
+}
+
+std::size_t GpuWorld::bytes() const { return nodes_.size() + triangles_.size() + surfaces_.size(); }
+
+}  // namespace undercap

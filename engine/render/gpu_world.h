@@ -1,0 +1,33 @@
+// A world on the graphics device: BVH, triangles, materials and light tables as texture buffers.
+#pragma once
+
+#include "engine/gl/objects.h"
+#include "engine/render/frame.h"
+#include "engine/world/world.h"
+
+namespace undercap {
+
+class GpuWorld {
+ public:
+  explicit GpuWorld(const World& world);
+  void bind() const;
+  int stack_size() const { return stack_size_; }
+  std::size_t bytes() const;
+  // The parts of a frame that do not depend on the view.
+  const gpu::Frame& frame() const { return frame_; }
+
+ private:
+  void pack_triangles(const World& world);
+  void pack_glow(const World& world, const std::vector<std::uint32_t>& order);
+  void pack_lights(const World& world);
+  void pack_camera(const World& world);
+  TexelBuffer nodes_, triangles_, surfaces_, materials_, sky_nodes_, sky_chances_, lamps_, glow_, iris_, coat_;
+  gpu::Frame frame_{};
+  int stack_size_ = 0;
+};
+
+// Cumulative chances of a sky map's rows, then of the cells of each row, as the kernel inverts them: in proportion to the
+// mean luminance of each cell.
+std::vector<float> sky_chances(const SkyMap& sky);
+
+}  // namespace undercap

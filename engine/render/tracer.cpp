@@ -1,0 +1,94 @@
+#include "engine/render/tracer.h"
+
+#include <fmt/format.h>
+
+#include <cstring>
+
+#include "engine/core/errors.h"
+
+namespace undercap {
+namespace {
+
+constexpr unsigned group_size = 8;  // of the kernel, both ways
+enum Binding : unsigned { frame_binding, film_binding, first_hit_binding, counter_binding };
+enum Flag { white_first = 1, first_hit = 2, count_rays = 4 };
+
+}  // namespace
+
+Film::Film(const View& view, int groups)
+    
+    : pixels_(view.pixels()), sums_(bytes(view, groups)),
+      first_hits_(view.first_hits ? pixels_ * sizeof(FirstHit) : 16), has_first_hits_(view.first_hits) {
+  clear();
+}
+
+std::size_t Film::bytes(const View& view, int groups) {
+  return view.pixels() * static_cast<std::size_t>(groups) * 2 * 3 * sizeof(float);
+}
+
+std::vector<float> Film::read() const {
+  std::vector<float> sums(sums_.size() / sizeof(float));
+  storage_barrier();
+  sums_.read(std::as_writable_bytes(std::span(sums)));
+  return sums;
+}
+
+std::vector<Film::FirstHit> Film::read_first_hits() const {
+  UNDERCAP_CHECK(has_first_hits_, "first hits are read only from a film that keeps them");
+  std::vector<FirstHit> hits(pixels_);
+  storage_barrier();
+  first_hits_.read(std::as_writable_bytes(std::span(hits)));
+  return hits;
+}
+
+std::optional<std::string> TraceCounters::warning() const {
+  if (not_finite + capped + cut_short == 0) return std::nullopt;
+  return fmt::format("{} contributions were not finite and left out, {} paths met the emergency cap, {} walks were cut short",
+                     not_finite, capped, cut_short);
+}
+
+Tracer::Tracer(const ShaderLibrary& shaders, const World& world)
+    : gpu_world_(world), groups_(static_cast<int>(world.groups.size())), frame_(sizeof(gpu::Frame)), counters_(8 * 4) {
+  UNDERCAP_CHECK(groups_ > 0, "a world has at least one light group");
+  const ShaderSource source = shaders.source("trace.comp", fmt::format("#define STACK_SIZE {}\n", gpu_world_.stack_size()));
+  program_ = ComputeProgram(source.text, source.files);
+  counters_.clear();
+}
+
+void Tracer::use(const View& view) {
+  gpu::Frame frame = gpu_world_.frame();
+  frame.window = view.window;
+  frame.meter = {glm::vec3(view.meter_position_m), 0};
+  frame.meter_normal = {glm::vec3(view.meter_normal), 0};
+  frame.size = {view.width, view.height, view.first_row, view.band_rows()};
+  frame.sky.z = static_cast<int>(view.mode);
+  frame.sky.w = (view.white_first ? white_first : 0) | (view.first_hits ? first_hit : 0) | (view.count_rays ? count_rays : 0);
+  if (frame_now_ && std::memcmp(&*frame_now_, &frame, sizeof frame) == 0) return;
+  frame_.write(std::as_bytes(std::span(&frame, 1)));
+  frame_now_ = frame;
+}
+
+void Tracer::sample(const View& view, Film& film, SampleId id) {
+  use(view);
+  gpu_world_.bind();
+  program_.use();
+  frame_.bind_storage(frame_binding);
+  film.sums_.bind_storage(film_binding);
+  film.first_hits_.bind_storage(first_hit_binding);
+  counters_.bind_storage(counter_binding);
+  program_.set("sample_index", id.index);
+  program_.set("sample_half", id.half);
+  program_.set("sample_seed", id.seed);
+  dispatch((static_cast<unsigned>(view.width) + group_size - 1) / group_size,
+           (static_cast<unsigned>(view.band_rows()) + group_size - 1) / group_size);
+  storage_barrier();
+}
+
+TraceCounters Tracer::counters() const {
+  std::uint32_t values[8];
+  storage_barrier();
+  counters_.read(std::as_writable_bytes(std::span(values)));
+  return {values[0], values[1], values[2], values[3], values[4]};
+}
+
+}  // namespace undercap

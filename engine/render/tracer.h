@@ -1,0 +1,91 @@
+// Runs the kernel: one sample a pixel and dispatch, into a film per light group and half.
+//
+//   Tracer tracer(shaders, world);
+//   View view{.width = 480, .height = 320};
+//   Film film = tracer.make_film(view);
+//   for (unsigned i = 0; i < 32; ++i) tracer.sample(view, film, {.index = i / 2, .half = i % 2, .seed = 1});
+//
+// A context must be current on the calling thread.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "engine/gl/objects.h"
+#include "engine/gl/shader_library.h"
+#include "engine/render/gpu_world.h"
+#include "engine/world/world.h"
+
+namespace undercap {
+
+struct View {
+  enum class Mode { picture, spot, meter } mode = Mode::picture;
+  int width = 0, height = 0;           // of the whole film, pixels
+  int first_row = 0;                   // of the band that the film object holds
+  int rows = 0;                        // 0 = all
+  glm::vec4 window{0, 0, 1, 1};        // part of the frame, 0..1: left, top, width, height; a spot is the disc in it
+  bool white_first = false;            // the first hit is a perfect white: its luminance x pi is the illuminance there
+  bool first_hits = false;             // keep part and distance of each first hit
+  bool count_rays = false;
+  glm::dvec3 meter_position_m{0}, meter_normal{0, 0, 1};  // for Mode::meter: illuminance = pi x luminance
+
+  int band_rows() const { return rows > 0 ? rows : height - first_row; }
+  std::size_t pixels() const { return static_cast<std::size_t>(width) * static_cast<std::size_t>(band_rows()); }
+};
+
+// Sums of samples; index ((half x groups + group) x pixels + pixel) x 3 + channel.
+class Film {
+ public:
+  Film(const View& view, int groups);
+  void clear() const { sums_.clear(); }
+  std::vector<float> read() const;
+  void bind(unsigned binding) const { sums_.bind_storage(binding); }
+  static std::size_t bytes(const View& view, int groups);
+
+  struct FirstHit { std::uint32_t part; float distance_m; };  // along the lens axis; no_part = nothing hit
+  std::vector<FirstHit> read_first_hits() const;
+
+ private:
+  friend class Tracer;
+  std::size_t pixels_;
+  Buffer sums_;
+  Buffer first_hits_;
+  bool has_first_hits_;
+};
+
+struct SampleId {
+  std::uint32_t index = 0;  // within the half
+  std::uint32_t half = 0;
+  std::uint32_t seed = 1;
+};
+
+struct TraceCounters {
+  std::uint32_t not_finite = 0;  // contributions thrown away
+  std::uint32_t capped = 0;      // paths ended by the emergency cap
+  std::uint32_t cut_short = 0;   // walks that the driver ended early
+  std::uint32_t rays = 0;        // only when counted
+  std::uint32_t paths = 0;
+  // A sentence for the user when something is not 0.
+  std::optional<std::string> warning() const;
+};
+
+class Tracer {
+ public:
+  Tracer(const ShaderLibrary& shaders, const World& world);
+  Film make_film(const View& view) const { return Film(view, groups_); }
+  int groups() const { return groups_; }
+  void sample(const View& view, Film& film, SampleId id);
+  TraceCounters counters() const;
+  void reset_counters() const { counters_.clear(); }
+
+ private:
+  void use(const View& view);
+  GpuWorld gpu_world_;
+  int groups_;
+  ComputeProgram program_;
+  Buffer frame_, counters_;
+  std::optional<gpu::Frame> frame_now_;
+};
+
+}  // namespace undercap

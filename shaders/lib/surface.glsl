@@ -1,0 +1,127 @@
+// What a hit surface does with light.
+//
+// A body that reflects R and transmits T diffusely, under an optional dielectric coat (GGX, index 1.5) on both sides:
+//   f = f_coat + (1 - E(v)) (1 - E(l)) / (1 - E_mean) x (R or T) / pi
+// with E(cos) the directional albedo of the coat, tabled by engine/surface/coat.cpp. Reciprocal, and a body with
+// R + T = 1 gives everything back (Kelemen & Szirmay-Kalos 2001, 'A Microfacet Based Coupled Specular-Matte BRDF').
+//
+// Shading normals: a direction that is above the interpolated normal's plane but below the real surface is folded back
+// over the real surface, and so is the value. The lobes keep their energy exactly, and no light leaks through.
+
+const float pi = 3.14159265358979;
+const float coat_index = 1.5;
+
+struct Surface {
+  vec3 position;
+  vec3 geometric;    // unit, towards the viewer
+  vec3 normal;       // unit, interpolated, towards the viewer
+  vec3 reflectance;
+  vec3 transmittance;
+  float alpha;       // of the coat; 0 = none
+  float coat_view;   // E(v)
+  float body_share;  // (1 - E(v)) / (1 - E_mean), 1 without a coat
+  float emission;    // cd/m2 toward the viewer
+  uint part;
+};
+
+// The table's nodes stand at cosine = (i / 31)^2 and roughness = sqrt(alpha) = j / 31: E(cosine), E_mean.
+vec2 coat_row(float column, int row) {
+  int i = min(int(column), 30);
+  return mix(texelFetch(coat_table, row * 32 + i).rg, texelFetch(coat_table, row * 32 + i + 1).rg, column - float(i));
+}
+vec2 coat_albedos(float cosine, float alpha) {
+  float column = 31.0 * sqrt(clamp(cosine, 0.0, 1.0)), y = 31.0 * sqrt(alpha);
+  int j = min(int(y), 30);
+  return mix(coat_row(column, j), coat_row(column, j + 1), y - float(j));
+}
+
+// Unpolarised Fresnel reflectance from air, cosine of incidence > 0.
+float fresnel(float cosine) {
+  float g = sqrt(coat_index * coat_index - 1.0 + cosine * cosine);
+  float a = (g - cosine) / (g + cosine);
+  float b = ((g + cosine) * cosine - 1.0) / ((g - cosine) * cosine + 1.0);
+  return 0.5 * a * a * (1.0 + b * b);
+}
+
+// Smith's height-correlated masking for GGX (Heitz 2014, JCGT 3(2)): lambda of one direction.
+float smith_lambda(float cosine, float alpha) {
+  float c2 = cosine * cosine;
+  return 0.5 * (sqrt(1.0 + alpha * alpha * (1.0 - c2) / max(c2, 1e-12)) - 1.0);
+}
+
+float ggx_density(float cosine_h, float alpha) {
+  float a2 = alpha * alpha;
+  float c = cosine_h * cosine_h * (a2 - 1.0) + 1.0;
+  return a2 / (pi * c * c);
+}
+
+void basis(vec3 n, out vec3 t, out vec3 b) {
+  // Duff et al. 2017, 'Building an Orthonormal Basis, Revisited', JCGT 6(1).
+  float s = n.z >= 0.0 ? 1.0 : -1.0;
+  float a = -1.0 / (s + n.z);
+  float c = n.x * n.y * a;
+  t = vec3(1.0 + s * n.x * n.x * a, s * c, -s * n.x);
+  b = vec3(c, s + n.y * n.y * a, -n.y);
+}
+
+vec3 fold(vec3 l, vec3 geometric) { return l - 2.0 * dot(l, geometric) * geometric; }
+
+// Folded cosine of l about 'normal' over the real surface 'geometric': 0 below it, integrates to pi above it.
+float folded_cosine(vec3 l, vec3 normal, vec3 geometric) {
+  float side = dot(l, geometric);
+  return side <= 0.0 ? 0.0 : max(dot(normal, l), 0.0) + max(dot(normal, fold(l, geometric)), 0.0);
+}
+
+// Coat value times cosine, and its sampling density, for one unfolded direction.
+vec2 coat_lobe(Surface s, vec3 v, vec3 l) {
+  float cos_v = dot(s.normal, v), cos_l = dot(s.normal, l);
+  if (cos_l <= 0.0) return vec2(0.0);
+  vec3 h = normalize(v + l);
+  float lambda_v = smith_lambda(cos_v, s.alpha);
+  float density = ggx_density(dot(s.normal, h), s.alpha) / (4.0 * cos_v);
+  return density * vec2(fresnel(dot(v, h)) / (1.0 + lambda_v + smith_lambda(cos_l, s.alpha)), 1.0 / (1.0 + lambda_v));
+}
+
+// (value x cosine, density of coat sampling) toward l, folded.
+vec2 coat_value(Surface s, vec3 v, vec3 l) {
+  if (s.alpha <= 0.0 || dot(l, s.geometric) <= 0.0) return vec2(0.0);
+  return coat_lobe(s, v, l) + coat_lobe(s, v, fold(l, s.geometric));
+}
+
+// Value x cosine of the diffuse body toward l, either side.
+vec3 body_value(Surface s, vec3 l) {
+  bool through = dot(l, s.geometric) < 0.0;
+  float c = through ? folded_cosine(l, -s.normal, -s.geometric) : folded_cosine(l, s.normal, s.geometric);
+  float share = s.alpha > 0.0 ? s.body_share * (1.0 - coat_albedos(abs(dot(s.normal, l)), s.alpha).x) : 1.0;
+  return (through ? s.transmittance : s.reflectance) * (share * c / pi);
+}
+
+// Chances of the three lobes: coat, reflect, transmit. They depend on the material alone.
+vec3 lobe_chances(Surface s) {
+  float r = dot(s.reflectance, vec3(1.0 / 3.0)), t = dot(s.transmittance, vec3(1.0 / 3.0));
+  float body = (1.0 - s.coat_view) * (r + t);
+  float coat = s.coat_view <= 0.0 ? 0.0 : s.coat_view / (s.coat_view + body);
+  float reflect_share = r + t > 0.0 ? r / (r + t) : 0.0;
+  return vec3(coat, (1.0 - coat) * reflect_share, (1.0 - coat) * (1.0 - reflect_share));
+}
+
+vec3 cosine_direction(vec2 u, vec3 normal) {
+  float angle = 2.0 * pi * u.x, radius = sqrt(u.y);
+  vec3 t, b;
+  basis(normal, t, b);
+  return normalize(radius * cos(angle) * t + radius * sin(angle) * b + sqrt(max(1.0 - u.y, 0.0)) * normal);
+}
+
+// A direction of the coat by its visible normals (Dupuy & Benyoub 2023, spherical caps).
+vec3 coat_direction(Surface s, vec3 v, vec2 u) {
+  vec3 t, b;
+  basis(s.normal, t, b);
+  vec3 local = vec3(dot(v, t), dot(v, b), dot(v, s.normal));
+  vec3 stretched = normalize(vec3(local.xy * s.alpha, local.z));
+  float z = (1.0 - u.y) * (1.0 + stretched.z) - stretched.z;
+  float sine = sqrt(clamp(1.0 - z * z, 0.0, 1.0));
+  vec3 h = vec3(sine * cos(2.0 * pi * u.x), sine * sin(2.0 * pi * u.x), z) + stretched;
+  h = normalize(vec3(h.xy * s.alpha, max(h.z, 1e-6)));
+  vec3 l = reflect(-local, h);
+  return normalize(l.x * t + l.y * b + l.z * s.normal);
+}

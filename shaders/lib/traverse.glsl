@@ -1,0 +1,90 @@
+// Rays against the flat 4-wide quantised BVH. The layout is written by engine/render/bvh.cpp:
+//   node, 4 texels: origin.xyz and three exponents | four children | lo x, lo y, lo z, hi x (a byte a child) | hi y, hi z
+//   a child is 0xffffffff (none), an index of a node, or a leaf: bit 31, count - 1 in bits 29..30, first triangle below
+//   triangle, 3 texels: corner, edge to b, edge to c (the w of each is free)
+
+const uint no_child = 0xffffffffu;
+const uint leaf_bit = 0x80000000u;
+const float far_away = 1e30;
+
+struct Hit {
+  float t;
+  uint triangle;
+  vec2 uv;
+};
+
+vec4 bytes(uint packed) { return vec4((uvec4(packed) >> uvec4(0u, 8u, 16u, 24u)) & 255u); }
+
+float power_of_two(uint biased) { return uintBitsToFloat(biased << 23); }
+
+// Finds the nearest hit in (t_min, hit.t), or with 'any' the first one found. Returns whether there is one.
+bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
+  vec3 safe = mix(direction, vec3(1e-20), lessThan(abs(direction), vec3(1e-20)));
+  vec3 inverse = 1.0 / safe;
+  bvec3 down = lessThan(inverse, vec3(0.0));
+  uint stack[STACK_SIZE];
+  int top = 0;
+  uint current = 0u;
+  bool found = false;
+  while (current != no_child) {
+    while ((current & leaf_bit) == 0u) {
+      int at = int(current) * 4;
+      uvec4 frame = texelFetch(bvh_nodes, at);
+      uvec4 child = texelFetch(bvh_nodes, at + 1);
+      uvec4 box0 = texelFetch(bvh_nodes, at + 2);
+      uvec4 box1 = texelFetch(bvh_nodes, at + 3);
+      vec3 scale = vec3(power_of_two(frame.w & 255u), power_of_two((frame.w >> 8) & 255u),
+                        power_of_two((frame.w >> 16) & 255u)) * inverse;
+      vec3 base = (uintBitsToFloat(frame.xyz) - origin) * inverse;
+      vec4 x0 = bytes(down.x ? box0.w : box0.x) * scale.x + base.x;
+      vec4 x1 = bytes(down.x ? box0.x : box0.w) * scale.x + base.x;
+      vec4 y0 = bytes(down.y ? box1.x : box0.y) * scale.y + base.y;
+      vec4 y1 = bytes(down.y ? box0.y : box1.x) * scale.y + base.y;
+      vec4 z0 = bytes(down.z ? box1.y : box0.z) * scale.z + base.z;
+      vec4 z1 = bytes(down.z ? box0.z : box1.y) * scale.z + base.z;
+      vec4 enter = max(max(x0, y0), max(z0, vec4(t_min)));
+      // The far side is widened by the rounding of these lines (Ize 2013, "Robust BVH Ray Traversal", JCGT 2(2)).
+      vec4 leave = min(min(x1, y1), min(z1, vec4(hit.t))) * 1.0000008;
+      vec4 order = mix(vec4(far_away), enter, lessThanEqual(enter, leave));
+      order = mix(order, vec4(far_away), equal(child, uvec4(no_child)));
+      // Sorting network for four: nearest first.
+      if (order.y < order.x) { order.xy = order.yx; child.xy = child.yx; }
+      if (order.w < order.z) { order.zw = order.wz; child.zw = child.wz; }
+      if (order.z < order.x) { order.xz = order.zx; child.xz = child.zx; }
+      if (order.w < order.y) { order.yw = order.wy; child.yw = child.wy; }
+      if (order.z < order.y) { order.yz = order.zy; child.yz = child.zy; }
+      if (order.w < far_away) stack[top++] = child.w;
+      if (order.z < far_away) stack[top++] = child.z;
+      if (order.y < far_away) stack[top++] = child.y;
+      if (order.x < far_away) current = child.x;
+      else current = top > 0 ? stack[--top] : no_child;
+    }
+    if (current == no_child) break;
+    uint first = current & 0x1fffffffu;
+    uint last = first + ((current >> 29) & 3u);
+    for (uint triangle = first; triangle <= last; ++triangle) {
+      // Moeller & Trumbore 1997, both sides.
+      int at = int(triangle) * 3;
+      vec3 corner = texelFetch(bvh_triangles, at).xyz;
+      vec3 to_b = texelFetch(bvh_triangles, at + 1).xyz;
+      vec3 to_c = texelFetch(bvh_triangles, at + 2).xyz;
+      vec3 p = cross(direction, to_c);
+      float determinant = dot(to_b, p);
+      float inverse_determinant = 1.0 / determinant;
+      vec3 s = origin - corner;
+      float u = dot(s, p) * inverse_determinant;
+      vec3 q = cross(s, to_b);
+      float v = dot(direction, q) * inverse_determinant;
+      float t = dot(to_c, q) * inverse_determinant;
+      if (determinant != 0.0 && u >= 0.0 && v >= 0.0 && u + v <= 1.0 && t > t_min && t < hit.t) {
+        hit = Hit(t, triangle, vec2(u, v));
+        found = true;
+      }
+    }
+    if (any && found) return true;
+    current = top > 0 ? stack[--top] : no_child;
+  }
+  // Software OpenGL ends loops in silence after about 65,536 turns in a dispatch: say so.
+  if (current != no_child) atomicAdd(counters[2], 1u);
+  return found;
+}

@@ -1,0 +1,17 @@
+// The numbers of one view, written by the CPU and read by the kernel. This file is included by both languages, so the
+// struct is written once; only vec4 and ivec4 are used, which std430 lays out alike. Lengths in metres.
+struct Frame {
+  vec4 pupil;         // centre of the entrance pupil; w = distance to the plane in focus, along the axis
+  vec4 right;         // unit; w = half the frame width / equivalent image distance
+  vec4 up;            // unit; w = half the frame height / equivalent image distance
+  vec4 forward;       // unit; w = distance along the axis at which camera rays begin (the barrel's front)
+  vec4 window;        // part of the frame that the picture covers, 0..1: left, top, width, height
+  vec4 meter;         // position of an incident meter
+  vec4 meter_normal;  // unit
+  vec4 sun;           // direction to the sun; w = cosine of its angular radius
+  ivec4 size;         // width, height of the film; first row and row count of this dispatch
+  ivec4 counts;       // light groups, iris vertices, lamps, emissive triangles
+  ivec4 groups;       // group numbers of sky, sun, glow (-1 = none) and of the first lamp
+  ivec4 sky;          // columns, rows of the sky map; mode; flags
+  vec4 totals;        // sum of emission x area of the emissive triangles; rest free
+};

@@ -1,0 +1,296 @@
+// One sample for each pixel of the film: a path from the lens through the set, with the light of every group kept apart.
+//
+// At the first hit a shadow ray goes to every group, at deeper hits to one chosen group. The diffuse body takes small
+// sources (sun, lamps) from shadow rays alone; sky and glow, and the coat toward everything, combine both kinds of sample
+// by the balance heuristic (Veach & Guibas 1995). No chance depends on the power of a source. No depth limit: Russian
+// roulette from the fourth bounce, and an emergency cap that is counted.
+
+#define GROUP_SIZE 8
+layout(local_size_x = GROUP_SIZE, local_size_y = GROUP_SIZE) in;
+
+#include "shared/frame.glsl"
+
+layout(std430, binding = 0) readonly buffer FrameBlock { Frame frame; };
+layout(std430, binding = 1) buffer FilmBlock { float film[]; };            // ((half x groups + group) x pixels + pixel) x 3
+layout(std430, binding = 2) writeonly buffer FirstBlock { uvec2 first_hit[]; };  // a pixel: part, distance along the axis
+layout(std430, binding = 3) buffer CounterBlock { uint counters[]; };      // 0 not finite, 1 cap, 2 cut short, 3 rays, 4 paths
+
+layout(binding = 0) uniform usamplerBuffer bvh_nodes;
+layout(binding = 1) uniform samplerBuffer bvh_triangles;
+layout(binding = 2) uniform usamplerBuffer triangle_surface;
+layout(binding = 3) uniform samplerBuffer materials;
+layout(binding = 4) uniform samplerBuffer sky_nodes;
+layout(binding = 5) uniform samplerBuffer sky_chances;
+layout(binding = 6) uniform samplerBuffer lamps;
+layout(binding = 7) uniform samplerBuffer glow_table;
+layout(binding = 8) uniform samplerBuffer iris;
+layout(binding = 9) uniform samplerBuffer coat_table;
+
+uniform uint sample_index;  // within its half
+uniform uint sample_half;   // 0 or 1
+uniform uint sample_seed;
+
+#define sky_columns frame.sky.x
+#define sky_rows frame.sky.y
+#define sun_direction frame.sun
+#define glow_count frame.counts.w
+#define glow_total frame.totals.x
+
+const int mode_picture = 0, mode_spot = 1, mode_meter = 2;
+const int flag_white_first = 1, flag_first_hit = 2, flag_count_rays = 4;
+const int bounce_cap = 512;
+const uint no_part = 0xffffffffu;
+
+#include "lib/random.glsl"
+#include "lib/traverse.glsl"
+#include "lib/surface.glsl"
+#include "lib/light.glsl"
+
+uint pixel_index;
+uint rays = 0u;
+
+bool is_finite(vec3 v) { return !any(isnan(v)) && !any(isinf(v)); }
+
+void deposit(int group, vec3 value) {
+  if (group < 0) return;
+  if (!is_finite(value)) { atomicAdd(counters[0], 1u); return; }
+  uint pixels = uint(frame.size.x * frame.size.w);
+  uint at = ((sample_half * uint(frame.counts.x) + uint(group)) * pixels + pixel_index) * 3u;
+  film[at] += value.x;
+  film[at + 1u] += value.y;
+  film[at + 2u] += value.z;
+}
+
+vec3 unpack_normal(uint packed) {
+  vec2 e = unpackSnorm2x16(packed);
+  vec3 n = vec3(e, 1.0 - abs(e.x) - abs(e.y));
+  if (n.z < 0.0) n.xy = (1.0 - abs(n.yx)) * vec2(n.x >= 0.0 ? 1.0 : -1.0, n.y >= 0.0 ? 1.0 : -1.0);
+  return normalize(n);
+}
+
+vec3 unpack_tint(uint packed) { return vec3((uvec3(packed) >> uvec3(0u, 10u, 20u)) & 1023u) * (1.0 / 512.0); }
+
+Surface surface_at(Hit hit, vec3 direction) {
+  Surface s;
+  int triangle = int(hit.triangle);
+  vec3 to_b = texelFetch(bvh_triangles, triangle * 3 + 1).xyz;
+  vec3 to_c = texelFetch(bvh_triangles, triangle * 3 + 2).xyz;
+  s.position = texelFetch(bvh_triangles, triangle * 3).xyz + hit.uv.x * to_b + hit.uv.y * to_c;
+  s.geometric = normalize(cross(to_b, to_c));
+  uvec4 normals = texelFetch(triangle_surface, triangle * 2);
+  uvec4 tints = texelFetch(triangle_surface, triangle * 2 + 1);
+  vec3 weight = vec3(1.0 - hit.uv.x - hit.uv.y, hit.uv);
+  s.normal = s.geometric;
+  if (normals.x != 0xffffffffu)
+    s.normal = normalize(weight.x * unpack_normal(normals.x) + weight.y * unpack_normal(normals.y) + weight.z * unpack_normal(normals.z));
+  int material = int(normals.w & 0xffffu);
+  s.part = normals.w >> 16;
+  vec4 reflect_alpha = texelFetch(materials, material * 2);
+  vec4 transmit_emission = texelFetch(materials, material * 2 + 1);
+  vec3 tint = weight.x * unpack_tint(tints.x) + weight.y * unpack_tint(tints.y) + weight.z * unpack_tint(tints.z);
+  s.reflectance = reflect_alpha.rgb * tint;
+  s.transmittance = transmit_emission.rgb * tint;
+  s.alpha = reflect_alpha.w;
+  bool front = dot(s.geometric, direction) < 0.0;
+  s.emission = front ? transmit_emission.w : 0.0;
+  if (!front) { s.geometric = -s.geometric; s.normal = -s.normal; }
+  // An interpolated normal that looks away from the viewer is bent back into view.
+  float facing = dot(s.normal, -direction);
+  if (facing < 0.01) s.normal = normalize(s.normal + (0.01 - facing) * -direction);
+  s.coat_view = 0.0;
+  s.body_share = 1.0;
+  if (s.alpha > 0.0) {
+    vec2 e = coat_albedos(dot(s.normal, -direction), s.alpha);
+    s.coat_view = e.x;
+    s.body_share = (1.0 - e.x) / (1.0 - e.y);
+  }
+  return s;
+}
+
+// Leaves the surface on the side of 'direction', past the rounding of the hit.
+vec3 leave(Surface s, vec3 direction) {
+  vec3 size = abs(s.position);
+  float step = 2e-6 * (0.01 + max(size.x, max(size.y, size.z)));
+  return s.position + (dot(direction, s.geometric) < 0.0 ? -step : step) * s.geometric;
+}
+
+LightSample sample_group(int group, vec2 u, float choice, vec3 from) {
+  if (group == frame.groups.x) return sample_sky(u);
+  if (group == frame.groups.y) return sample_sun(u);
+  if (group == frame.groups.z) return sample_glow(u, choice, from);
+  return sample_lamp(group - frame.groups.w, u, from);
+}
+
+// Light of one group that reaches the surface straight, times what the surface sends to the viewer.
+vec3 direct(Surface s, vec3 view, int group, vec2 u, float choice, float group_chance) {
+  LightSample light = sample_group(group, u, choice, s.position);
+  if (light.value <= 0.0) return vec3(0.0);
+  vec3 chances = lobe_chances(s);
+  vec2 coat = coat_value(s, view, light.direction);
+  vec3 body = body_value(s, light.direction);
+  float chosen = light.density * group_chance;
+  bool wide = group == frame.groups.x || group == frame.groups.z;
+  float side = dot(light.direction, s.geometric);
+  float body_density = !wide ? 0.0 : side > 0.0 ? chances.y * folded_cosine(light.direction, s.normal, s.geometric) / pi
+                                                : chances.z * folded_cosine(light.direction, -s.normal, -s.geometric) / pi;
+  vec3 value = body * (chosen / (chosen + body_density)) + vec3(coat.x * (chosen / (chosen + chances.x * coat.y)));
+  if (value.x + value.y + value.z <= 0.0) return vec3(0.0);
+  Hit hit = Hit(light.distance * 0.99999, 0u, vec2(0.0));
+  rays += 1u;
+  if (trace(leave(s, light.direction), light.direction, 0.0, true, hit)) return vec3(0.0);
+  return value * (light.value / group_chance);
+}
+
+// How the last direction was chosen, for light that a path meets by itself.
+struct Arrival {
+  float density;       // of the lobe that chose it, with the lobe's chance; 0 = the camera
+  bool coat;
+  float group_chance;  // chance with which the surface behind asked this group by a shadow ray
+};
+
+float weight_of(Arrival arrival, float light_density) {
+  return arrival.density <= 0.0 ? 1.0 : arrival.density / (arrival.density + arrival.group_chance * light_density);
+}
+
+// Lamps block nothing, so a ray collects every disc up to its hit.
+void collect_lamps(vec3 origin, vec3 direction, float limit, vec3 throughput, Arrival arrival) {
+  for (int lamp = 0; lamp < frame.counts.z; ++lamp) {
+    vec3 met = hit_lamp(lamp, origin, direction);
+    if (met.x > 0.0 && met.x < limit) deposit(frame.groups.w + lamp, throughput * (met.y * weight_of(arrival, met.z)));
+  }
+}
+
+void collect_surround(vec3 direction, vec3 throughput, Arrival arrival) {
+  if (frame.groups.x >= 0 && direction.z > 0.0)
+    deposit(frame.groups.x, throughput * (sky_luminance(direction) * weight_of(arrival, sky_density(direction))));
+  bool small_sources = arrival.density <= 0.0 || arrival.coat;
+  if (frame.groups.y >= 0 && small_sources && dot(direction, sun_direction.xyz) >= sun_direction.w)
+    deposit(frame.groups.y, throughput * (weight_of(arrival, 1.0 / sun_solid_angle()) / sun_solid_angle()));
+}
+
+void camera_ray(vec2 in_film, vec2 lens, out vec3 origin, out vec3 direction, out float t_min) {
+  vec2 in_frame = frame.window.xy + in_film * frame.window.zw;
+  vec2 slope = vec2(2.0 * in_frame.x - 1.0, 1.0 - 2.0 * in_frame.y) * vec2(frame.right.w, frame.up.w);
+  int count = frame.counts.y;
+  float wedge = lens.x * float(count);
+  int k = min(int(wedge), count - 1);
+  vec2 from = texelFetch(iris, k).xy, to = texelFetch(iris, k + 1 == count ? 0 : k + 1).xy;
+  vec2 stop = sqrt(lens.y) * mix(from, to, wedge - float(k));
+  origin = frame.pupil.xyz + stop.x * frame.right.xyz + stop.y * frame.up.xyz;
+  vec3 target = frame.pupil.xyz + frame.pupil.w * (frame.forward.xyz + slope.x * frame.right.xyz + slope.y * frame.up.xyz);
+  direction = normalize(target - origin);
+  t_min = frame.forward.w / dot(direction, frame.forward.xyz);
+}
+
+void main() {
+  ivec2 at = ivec2(gl_GlobalInvocationID.xy);
+  if (at.x >= frame.size.x || at.y >= frame.size.w) return;
+  pixel_index = uint(at.y * frame.size.x + at.x);
+  ivec2 in_picture = ivec2(at.x, at.y + frame.size.z);
+  int mode = frame.sky.z, flags = frame.sky.w;
+  uint own = combine(combine(combine(sample_seed, uint(in_picture.y)), uint(in_picture.x)), sample_half);
+
+  vec4 lens_light = sobol_4d(sample_index, own);
+  vec2 jitter = sobol_2d(sample_index, combine(own, 1u));
+  vec3 throughput = vec3(1.0), origin, direction;
+  Surface s;
+  bool have_hit = false;
+  Arrival arrival = Arrival(0.0, false, 1.0);
+
+  if (mode == mode_meter) {
+    // A flat receiver is a white surface that is seen from above: illuminance = pi x its luminance.
+    s.position = frame.meter.xyz;
+    s.geometric = s.normal = frame.meter_normal.xyz;
+    s.reflectance = vec3(1.0);
+    s.transmittance = vec3(0.0);
+    s.alpha = s.coat_view = s.emission = 0.0;
+    s.body_share = 1.0;
+    s.part = no_part;
+    direction = -s.normal;
+    have_hit = true;
+  } else {
+    vec2 in_film;
+    if (mode == mode_spot) {
+      float angle = 2.0 * pi * jitter.x, radius = 0.5 * sqrt(jitter.y);
+      in_film = 0.5 + radius * vec2(cos(angle), sin(angle));
+    } else {
+      in_film = (vec2(in_picture) + jitter) / vec2(frame.size.xy);
+    }
+    float t_min;
+    camera_ray(in_film, lens_light.xy, origin, direction, t_min);
+    Hit hit = Hit(far_away, 0u, vec2(0.0));
+    rays += 1u;
+    have_hit = trace(origin, direction, t_min, false, hit);
+    collect_lamps(origin, direction, have_hit ? hit.t : far_away, throughput, arrival);
+    if (have_hit) s = surface_at(hit, direction);
+    else collect_surround(direction, throughput, arrival);
+    if ((flags & flag_first_hit) != 0)
+      first_hit[pixel_index] = have_hit ? uvec2(s.part, floatBitsToUint(dot(s.position - frame.pupil.xyz, frame.forward.xyz)))
+                                        : uvec2(no_part, floatBitsToUint(far_away));
+    if (have_hit && (flags & flag_white_first) != 0) {
+      s.reflectance = vec3(1.0);
+      s.transmittance = vec3(0.0);
+      s.alpha = s.coat_view = s.emission = 0.0;
+      s.body_share = 1.0;
+    }
+    if (have_hit && s.emission > 0.0) deposit(frame.groups.z, throughput * s.emission);
+  }
+
+  int group_count = frame.counts.x;
+  for (int bounce = 0; have_hit; ++bounce) {
+    uint set = combine(own, 16u + uint(bounce));
+    vec2 choices = sobol_2d(sample_index, combine(set, 1u));
+    vec2 light_point = bounce == 0 ? lens_light.zw : sobol_2d(sample_index, combine(set, 2u));
+    vec2 spare = sobol_2d(sample_index, combine(set, 3u));
+    bool first = bounce == 0;
+    float group_chance = first ? 1.0 : 1.0 / float(group_count);
+    int from = first ? 0 : min(int(spare.x * float(group_count)), group_count - 1);
+    int to = first ? group_count : from + 1;
+    for (int group = from; group < to; ++group)
+      deposit(group, throughput * direct(s, -direction, group, light_point, spare.y, group_chance));
+
+    // The next direction, by one of the three lobes.
+    vec3 chances = lobe_chances(s);
+    if (s.reflectance.x + s.reflectance.y + s.reflectance.z + s.transmittance.x + s.transmittance.y + s.transmittance.z <= 0.0)
+      chances = vec3(s.alpha > 0.0 ? 1.0 : 0.0, 0.0, 0.0);
+    if (chances.x + chances.y + chances.z <= 0.0) break;
+    vec2 u = sobol_2d(sample_index, set);
+    vec3 view = -direction;
+    if (choices.x < chances.x) {
+      direction = coat_direction(s, view, u);
+      if (dot(direction, s.geometric) < 0.0) direction = fold(direction, s.geometric);
+      vec2 coat = coat_value(s, view, direction);
+      if (coat.y <= 0.0) break;
+      throughput *= coat.x / (chances.x * coat.y);
+      arrival = Arrival(chances.x * coat.y, true, group_chance);
+    } else {
+      bool through = choices.x >= chances.x + chances.y;
+      float turn = through ? -1.0 : 1.0;
+      direction = cosine_direction(u, turn * s.normal);
+      if (dot(direction, turn * s.geometric) < 0.0) direction = fold(direction, s.geometric);
+      float density = (through ? chances.z : chances.y) * folded_cosine(direction, turn * s.normal, turn * s.geometric) / pi;
+      if (density <= 0.0) break;
+      throughput *= body_value(s, direction) / density;
+      arrival = Arrival(density, false, group_chance);
+    }
+    if (bounce >= 3) {
+      float survival = min(max(throughput.x, max(throughput.y, throughput.z)), 0.95);
+      if (choices.y >= survival) break;
+      throughput /= survival;
+    }
+    if (bounce >= bounce_cap) { atomicAdd(counters[1], 1u); break; }
+
+    vec3 start = leave(s, direction);
+    Hit hit = Hit(far_away, 0u, vec2(0.0));
+    rays += 1u;
+    have_hit = trace(start, direction, 0.0, false, hit);
+    if (arrival.coat) collect_lamps(start, direction, have_hit ? hit.t : far_away, throughput, arrival);
+    if (!have_hit) { collect_surround(direction, throughput, arrival); break; }
+    s = surface_at(hit, direction);
+    if (s.emission > 0.0) {
+      float density = s.emission / glow_total * hit.t * hit.t / max(dot(s.geometric, -direction), 1e-9);
+      deposit(frame.groups.z, throughput * (s.emission * weight_of(arrival, density)));
+    }
+  }
+  if ((flags & flag_count_rays) != 0) { atomicAdd(counters[3], rays); atomicAdd(counters[4], 1u); }
+}
