@@ -16,7 +16,8 @@ struct GroundShape {
 // Height of the ground at a place, m. 0 where relief_mm is 0. Smooth, deterministic, same on every machine.
 double ground_height_m(const GroundShape& ground, double x_m, double y_m);
 
-// The ground as a mesh with the one part 'surface', fine near the origin and coarse far away. Two triangles when flat.
+// The ground as a mesh with the one part 'surface', fine near the origin and coarse far away. Two triangles
+// when flat.
 Mesh build_ground(const GroundShape& ground);
 
 }  // namespace undercap

@@ -9,6 +9,7 @@
 
 #include "engine/core/errors.h"
 #include "engine/shape/kit.h"
+#include "engine/shape/mesh_build.h"
 
 namespace undercap {
 namespace {
@@ -133,9 +134,19 @@ double ground_at(const Setting& setting, double x_m, double y_m) {
   return setting.ground_height_m ? setting.ground_height_m(x_m, y_m) : 0.0;
 }
 
+void balance_tints(Mesh& mesh, const std::vector<KindPart>& parts) {
+  if (mesh.tint.empty()) return;
+  split_shared_positions(mesh);
+  for (const KindPart& part : parts) {
+    const glm::vec3 sum = part.material.reflectance + part.material.transmittance;
+    balance_tint(mesh, part.name, std::min(1.99f, 0.99f / std::max({sum.x, sum.y, sum.z, 0.01f})));
+  }
+}
+
 const std::vector<Kind>& kinds() {
   static const std::vector<Kind> table = {
-      plane_kind(), card_kind(), disc_kind(), sphere_kind(), box_kind(), mesh_kind(),
+      plane_kind(), card_kind(), disc_kind(),     sphere_kind(),
+      box_kind(),   mesh_kind(), mushroom_kind(), bonnet_kind(),
   };
   return table;
 }

@@ -20,16 +20,17 @@ enum class KeyType { number, integer, boolean, text, choice, pair, direction };
 
 // One key of a kind. A scene's value is checked against it before the kind is built.
 struct KindKey {
-  std::string name;      // ends in its unit: cap_diameter_mm
+  std::string name;  // ends in its unit: cap_diameter_mm
   KeyType type = KeyType::number;
   double low = 0, high = 0;  // allowed range, inclusive; for pair and direction, of each number
-  std::string fallback;  // the default as TOML text: "45", "\"convex\"", "[200, 300]"; empty = required
-  std::string choices;   // for choice: words separated by blanks
-  std::string meaning;   // one line
+  std::string fallback;      // the default as TOML text: "45", "\"convex\"", "[200, 300]"; empty = required
+  std::string choices;       // for choice: words separated by blanks
+  std::string meaning;       // one line
 };
 
 using KeyValue = std::variant<bool, double, std::string, std::array<double, 2>, std::array<double, 3>>;
-using KeyValues = std::map<std::string, KeyValue, std::less<>>;  // complete: defaults filled in; integers as double
+using KeyValues =
+    std::map<std::string, KeyValue, std::less<>>;  // complete: defaults filled in; integers as double
 
 struct KindPart {
   std::string name;
@@ -39,7 +40,8 @@ struct KindPart {
 
 // What a kind may ask about its surroundings while it is built, in the prop's own space.
 struct Setting {
-  std::function<double(double x_m, double y_m)> ground_height_m;  // above the prop's base; set when it stands on ground
+  std::function<double(double x_m, double y_m)>
+      ground_height_m;  // above the prop's base; set when it stands on ground
 };
 
 struct Kind {

@@ -30,11 +30,17 @@ std::uint32_t seed_of(const KeyValues& values);
 // The setting's ground, or level ground where it has none.
 double ground_at(const Setting& setting, double x_m, double y_m);
 
+// Balances the tints of every part (see balance_tint), after giving each part its own positions. The highest
+// factor is 1.99, or less where reflectance and transmittance would come to more than 1 together.
+void balance_tints(Mesh& mesh, const std::vector<KindPart>& parts);
+
 Kind plane_kind();
 Kind card_kind();
 Kind disc_kind();
 Kind sphere_kind();
 Kind box_kind();
 Kind mesh_kind();
+Kind mushroom_kind();
+Kind bonnet_kind();
 
 }  // namespace undercap

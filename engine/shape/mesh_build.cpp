@@ -5,7 +5,7 @@
 #include <glm/geometric.hpp>
 #include <limits>
 #include <map>
-#include <string>
+#include <utility>
 
 namespace undercap {
 
@@ -84,27 +84,19 @@ glm::dvec3 mean_tint(const Mesh& mesh, std::string_view part_name) {
   return area > 0 ? sum / area : glm::dvec3(1);
 }
 
-void balance_tints(Mesh& mesh, float highest) {
-  if (mesh.tint.empty()) return;
-  split_shared_positions(mesh);
-  std::map<std::string, std::vector<std::uint32_t>, std::less<>> positions_of;
-  std::vector<bool> seen(mesh.position.size(), false);
+void balance_tint(Mesh& mesh, std::string_view part_name, float highest) {
+  std::vector<bool> of_part(mesh.position.size(), false);
   for (const MeshTriangle& triangle : mesh.triangle) {
-    for (const std::uint32_t corner : {triangle.a, triangle.b, triangle.c}) {
-      if (seen[corner]) continue;
-      seen[corner] = true;
-      positions_of[mesh.parts[triangle.part].name].push_back(corner);
-    }
+    if (mesh.parts[triangle.part].name != part_name) continue;
+    for (const std::uint32_t corner : {triangle.a, triangle.b, triangle.c}) of_part[corner] = true;
   }
-  for (const auto& [name, positions] : positions_of) {
-    // Cutting at the highest factor lowers the mean a little; a few rounds bring it back.
-    for (int round = 0; round < 20; ++round) {
-      const glm::dvec3 mean = mean_tint(mesh, name);
-      if (glm::length(mean - 1.0) < 1e-3) break;
-      const glm::vec3 factor(1.0 / glm::max(mean, glm::dvec3(1e-9)));
-      for (const std::uint32_t i : positions) {
-        mesh.tint[i] = glm::clamp(mesh.tint[i] * factor, glm::vec3(0), glm::vec3(highest));
-      }
+  // Cutting at the highest factor lowers the mean a little; a few rounds bring it back.
+  for (int round = 0; round < 20; ++round) {
+    const glm::dvec3 mean = mean_tint(mesh, part_name);
+    if (glm::length(mean - 1.0) < 1e-3) break;
+    const glm::vec3 factor(1.0 / glm::max(mean, glm::dvec3(1e-9)));
+    for (std::size_t i = 0; i < mesh.position.size(); ++i) {
+      if (of_part[i]) mesh.tint[i] = glm::clamp(mesh.tint[i] * factor, glm::vec3(0), glm::vec3(highest));
     }
   }
 }

@@ -31,9 +31,10 @@ double surface_area(const Mesh& mesh);
 // Area means, m2-weighted, of a part's tint over all individuals.
 glm::dvec3 mean_tint(const Mesh& mesh, std::string_view part_name);
 
-// Turns colours held in mesh.tint into factors with area mean 1 over each named part (all individuals
-// together) and no factor above 'highest'. The colours' own level does not matter, only their ratios.
-void balance_tints(Mesh& mesh, float highest = 1.99f);
+// Turns colours held in mesh.tint into factors with area mean 1 over the named part (all individuals
+// together) and no factor above 'highest'. The colours' own level does not matter, only their ratios. No two
+// parts may share positions.
+void balance_tint(Mesh& mesh, std::string_view part_name, float highest);
 
 // The mesh with every length multiplied.
 void scale_mesh(Mesh& mesh, float factor);

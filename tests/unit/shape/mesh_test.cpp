@@ -2,6 +2,7 @@
 
 #include <glm/geometric.hpp>
 
+#include "engine/shape/kit.h"
 #include "engine/shape/mesh_build.h"
 #include "engine/shape/noise.h"
 #include "mesh_rules.h"
@@ -68,7 +69,7 @@ TEST(Mesh, BalancedTintsHaveAreaMeanOneInEveryPart) {
   mesh.position.push_back({1, 1, 0});
   mesh.triangle.push_back({1, 3, 2, mesh.part_index("stem")});
   mesh.tint = {{.1, .2, .3}, {.2, .2, .2}, {.3, .1, .1}, {.4, .1, .9}};
-  balance_tints(mesh);
+  balance_tints(mesh, {{"cap", {}, false}, {"stem", {}, false}});
   EXPECT_EQ(testing::well_formed_fault(mesh), "");
   for (const char* part : {"cap", "stem"})
     EXPECT_LT(glm::length(mean_tint(mesh, part) - glm::dvec3(1)), 0.01);
