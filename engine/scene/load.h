@@ -13,6 +13,7 @@
 #include <string_view>
 #include <vector>
 
+#include "engine/scene/line_numbers.h"
 #include "engine/scene/scene.h"
 
 namespace undercap {
@@ -44,6 +45,7 @@ class SceneFile {
   struct AppliedEdit { std::string key, value, origin; };
   std::string text_;
   std::filesystem::path file_;
+  LineNumbers lines_;  // faults name the lines of the file as it was read
   std::vector<AppliedEdit> edits_;
   std::vector<std::string> notes_;
 };

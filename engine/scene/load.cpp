@@ -1,0 +1,214 @@
+#include "engine/scene/load.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "engine/core/files.h"
+#include "engine/scene/loading.h"
+
+namespace undercap {
+namespace {
+
+constexpr std::size_t largest_scene_bytes = std::size_t{16} << 20;
+
+void load_top(Loading& loading) {
+  std::vector<std::string_view> tables;
+  for (const TableRow& table : table_rows()) tables.push_back(table.name);
+  TableReader top(&loading.document.root, "", rows_of(""), loading.faults, {.subtables = tables});
+  int version = 0;
+  top.read("undercap", version);
+  top.read("title", loading.scene.title);
+  top.read("note", loading.scene.note);
+}
+
+// Tables are tables and lists are lists; what is neither is reported here and not read.
+void check_shapes(Loading& loading) {
+  for (const TableRow& table : table_rows()) {
+    const FileEntry* entry = loading.document.root.entry(table.name);
+    if (!entry) continue;
+    const FileNode& node = entry->value;
+    const auto is_table = [](const FileNode& n) { return n.type == FileNode::Type::table; };
+    const bool good = table.list ? node.type == FileNode::Type::array &&
+                                       std::all_of(node.items.begin(), node.items.end(), is_table)
+                                 : is_table(node);
+    if (good) continue;
+    const bool doubled =
+        !table.list && node.type == FileNode::Type::array && !node.items.empty() && is_table(node.items[0]);
+    const std::string shown = doubled ? "a list of tables" : loading.document.shown(node);
+    loading.faults.add(
+        entry->spot, {std::string(table.name)},
+        table.list
+            ? fmt::format("{} is {}; allowed: blocks that begin with [[{}]]", table.name, shown, table.name)
+            : fmt::format("{} is {}; allowed: one table [{}]", table.name, shown, table.name));
+  }
+}
+
+const FileNode* table_node(const Loading& loading, std::string_view name) {
+  const FileNode* node = loading.document.root.find(name);
+  return node && node->type == FileNode::Type::table ? node : nullptr;
+}
+
+void load_light(Loading& loading) {
+  Scene& scene = loading.scene;
+  TableReader place(table_node(loading, "place"), "place", rows_of("place"), loading.faults);
+  place.read("latitude_deg", scene.place.latitude_deg);
+  place.read("longitude_deg", scene.place.longitude_deg);
+  place.read("time", scene.place.time);
+
+  TableReader sky(table_node(loading, "sky"), "sky", rows_of("sky"), loading.faults);
+  sky.read_choice("model", scene.sky.model);
+  sky.read("horizontal_lx", scene.sky.horizontal_lx);
+  sky.read("cct_k", scene.sky.cct_k);
+
+  TableReader sun(table_node(loading, "sun"), "sun", rows_of("sun"), loading.faults);
+  sun.read("on", scene.sun.on);
+  sun.read("normal_lx", scene.sun.normal_lx);
+  sun.read_choice("availability", scene.sun.availability);
+  sun.read("turbidity", scene.sun.turbidity);
+  sun.read("azimuth_deg", scene.sun.azimuth_deg);
+  sun.read("elevation_deg", scene.sun.elevation_deg);
+
+  TableReader ground(table_node(loading, "ground"), "ground", rows_of("ground"), loading.faults);
+  ground.read_choice("kind", scene.ground.kind);
+  ground.read("size_m", scene.ground.size_m);
+  ground.read("reflectance", scene.ground.reflectance);
+  ground.read("relief_mm", scene.ground.relief_mm);
+  ground.read("seed", scene.ground.seed);
+}
+
+void load_camera(Loading& loading) {
+  Camera& camera = loading.scene.camera;
+  TableReader reader(table_node(loading, "camera"), "camera", rows_of("camera"), loading.faults);
+  reader.read("format_mm", camera.format_mm);
+  reader.read("focal_length_mm", camera.focal_length_mm);
+  reader.read("f_number", camera.f_number);
+  reader.read("pupil_magnification", camera.pupil_magnification);
+  reader.read("principal_separation_mm", camera.principal_separation_mm);
+  reader.read("transmission", camera.transmission);
+  reader.read("blades", camera.blades);
+  reader.read("blade_curvature", camera.blade_curvature);
+  reader.read("blade_turn_deg", camera.blade_turn_deg);
+  reader.read("position_m", camera.position_m);
+  reader.read("look_at", camera.look_at);
+  reader.read("roll_deg", camera.roll_deg);
+  reader.read("focus", camera.focus);
+  reader.read("focus_distance_m", camera.focus_distance_m);
+  reader.read("magnification", camera.magnification);
+  reader.read("circle_of_confusion_mm", camera.circle_of_confusion_mm);
+  reader.read_choice("coc_rule", camera.coc_rule);
+  reader.read("front_diameter_mm", camera.front_diameter_mm);
+  reader.read("barrel_mm", camera.barrel_mm);
+  reader.read("front_ahead_mm", camera.front_ahead_mm);
+  reader.read("body_shade", camera.body_shade);
+  reader.read_choice("support", camera.support);
+  reader.read("lowest_axis_m", camera.lowest_axis_m);
+  reader.read("stabiliser_stops", camera.stabiliser_stops);
+
+  TableReader sensor(table_node(loading, "sensor"), "sensor", rows_of("sensor"), loading.faults);
+  sensor.read("pixel_pitch_um", loading.scene.sensor.pixel_pitch_um);
+}
+
+void load_exposure(Loading& loading) {
+  Scene& scene = loading.scene;
+  Exposure& exposure = scene.exposure;
+  TableReader reader(table_node(loading, "exposure"), "exposure", rows_of("exposure"), loading.faults);
+  reader.read("iso", exposure.iso);
+  reader.read("shutter_s", exposure.shutter_s);
+  reader.read("meter_on", exposure.meter_on);
+  reader.read("compensation_stops", exposure.compensation_stops);
+  reader.read("white_balance_k", exposure.white_balance_k);
+  reader.read_choice("tone", exposure.tone);
+  reader.read("hand_rule", exposure.hand_rule);
+
+  TableReader render(table_node(loading, "render"), "render", rows_of("render"), loading.faults);
+  render.read("seed", scene.seed);
+
+  TableReader subject(table_node(loading, "subject"), "subject", rows_of("subject"), loading.faults);
+  subject.read("parts", scene.subject.parts);
+  subject.read("backdrop", scene.subject.backdrop);
+}
+
+// Every key of these tables is still to come; reading them says so.
+void refuse_later_tables(Loading& loading) {
+  for (const TableRow& table : table_rows()) {
+    const auto rows = rows_of(table.name);
+    const FileEntry* entry = loading.document.root.entry(table.name);
+    if (!entry || std::any_of(rows.begin(), rows.end(), [](const KeyRow& row) { return row.served; }))
+      continue;
+    if (entry->value.entries.empty())
+      loading.faults.add(entry->spot, {std::string(table.name)},
+                         fmt::format("[{}] is {}; take it out", table.name, not_yet));
+    const TableReader reader(table_node(loading, table.name), std::string(table.name), rows, loading.faults);
+  }
+}
+
+Scene load(const Document& document, Faults& faults, const std::string& file) {
+  Loading loading{document, faults, {}, {}, {}, {}};
+  loading.scene.file = file;
+  load_top(loading);
+  check_shapes(loading);
+  load_light(loading);
+  load_camera(loading);
+  load_exposure(loading);
+  refuse_later_tables(loading);
+  load_sources(loading);
+  load_props(loading);
+  load_meters(loading);
+  load_variants(loading);
+  check_scene(loading);
+  return std::move(loading.scene);
+}
+
+}  // namespace
+
+Document open_document(const std::string& text, const std::string& file) {
+  Document document = parse_document(text, file);
+  const FileEntry* version = document.root.entry("undercap");
+  if (version && version->value.type == FileNode::Type::integer && version->value.number > 1)
+    throw refusal_at(
+        file, version->value.spot,
+        fmt::format("made by a newer Undercap: the format is {} and this version reads 1; install a newer "
+                    "version",
+                    document.shown(version->value)));
+  if (document.root.entries.empty())
+    throw refusal_at(file, {1, 1}, "the file says nothing; a scene begins with the line 'undercap = 1'");
+  return document;
+}
+
+SceneFile SceneFile::open(const std::filesystem::path& file) {
+  return from_text(read_file(file, largest_scene_bytes), file);
+}
+
+SceneFile SceneFile::from_text(std::string text, std::filesystem::path file) {
+  SceneFile scene_file;
+  scene_file.text_ = std::move(text);
+  scene_file.file_ = std::move(file);
+  return scene_file;
+}
+
+Scene SceneFile::scene() const {
+  const Document document = open_document(text_, file_.string());
+  Faults faults(document);
+  Scene scene = load(document, faults, file_.string());
+  if (faults.all().empty()) return scene;
+  std::vector<Fault> told;
+  for (const KeyFault& fault : faults.all()) {
+    // A fault that an edit causes has no place in the file that people see.
+    const auto edit = std::find_if(edits_.rbegin(), edits_.rend(), [&](const AppliedEdit& e) {
+      return std::find(fault.keys.begin(), fault.keys.end(), e.key) != fault.keys.end();
+    });
+    Fault& line = told.emplace_back();
+    line.message = fault.message;
+    if (edit != edits_.rend())
+      line.message = fmt::format("{} {}={}: {}", edit->origin, edit->key, edit->value, fault.message);
+    else
+      line.place = {file_.string(), lines_.in_file(fault.spot.line), fault.spot.column};
+  }
+  std::stable_sort(told.begin(), told.end(), [](const Fault& a, const Fault& b) {
+    return std::pair(a.place.line, a.place.column) < std::pair(b.place.line, b.place.column);
+  });
+  throw Refusal(std::move(told));
+}
+
+}  // namespace undercap

@@ -1,0 +1,241 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+
+#include "engine/scene/loading.h"
+#include "engine/scene/resolve.h"
+
+namespace undercap {
+namespace {
+
+// Each block of a list with the words that messages call it by: its name, or its number while it has none.
+std::vector<Loading::Block> blocks_of(const Loading& loading, const std::string& list) {
+  std::vector<Loading::Block> blocks;
+  const FileNode* node = loading.document.root.find(list);
+  if (!node || node->type != FileNode::Type::array) return blocks;
+  for (std::size_t i = 0; i < node->items.size(); ++i) {
+    const FileNode& item = node->items[i];
+    if (item.type != FileNode::Type::table) continue;
+    const FileNode* name = item.find("name");
+    const bool named = name && name->type == FileNode::Type::text && !name->text.empty();
+    blocks.push_back({&item, fmt::format("{}.{}", list, named ? name->text : fmt::format("#{}", i + 1))});
+  }
+  return blocks;
+}
+
+void refuse_double_names(Loading& loading, const std::string& list,
+                         const std::vector<Loading::Block>& blocks) {
+  for (std::size_t i = 0; i < blocks.size(); ++i) {
+    const FileNode* name = blocks[i].node->find("name");
+    if (!name || name->type != FileNode::Type::text) continue;
+    for (std::size_t j = 0; j < i; ++j) {
+      const FileNode* earlier = blocks[j].node->find("name");
+      if (!earlier || earlier->type != FileNode::Type::text || earlier->text != name->text) continue;
+      loading.faults.add(name->spot, {},
+                         fmt::format("another {} is named \"{}\" (line {}); choose another name", list,
+                                     name->text, earlier->spot.line));
+      break;
+    }
+  }
+}
+
+std::string text_at(const FileNode& block, std::string_view key) {
+  const FileNode* node = block.find(key);
+  return node && node->type == FileNode::Type::text ? node->text : std::string();
+}
+
+bool is_word(std::string_view listed, std::string_view word) {
+  const auto all = words(listed);
+  return std::find(all.begin(), all.end(), word) != all.end();
+}
+
+void load_material(Loading& loading, const Loading::Block& block, const std::string& part,
+                   const FileNode& node, Prop& prop) {
+  MaterialChange& change = prop.materials[part];
+  TableReader reader(&node, block.path + ".material." + part, rows_of("prop.material"), loading.faults);
+  reader.read("reflectance", change.reflectance);
+  reader.read("transmittance", change.transmittance);
+  reader.read("roughness", change.roughness);
+  reader.read("emission_cd_m2", change.emission_cd_m2);
+}
+
+void load_materials(Loading& loading, const Loading::Block& block, Prop& prop) {
+  const FileEntry* materials = block.node->entry("material");
+  if (!materials) return;
+  const std::string path = block.path + ".material";
+  const auto refuse_shape = [&](const FileEntry& entry, const std::string& key) {
+    loading.faults.add(entry.spot, {key},
+                       fmt::format("{} is {}; allowed: blocks [prop.material.PART]", key,
+                                   loading.document.shown(entry.value)));
+  };
+  if (materials->value.type != FileNode::Type::table) return refuse_shape(*materials, path);
+  for (const FileEntry& entry : materials->value.entries) {
+    const std::string fault = prop.kind ? fault_of_part(*prop.kind, entry.key) : "";
+    if (entry.value.type != FileNode::Type::table)
+      refuse_shape(entry, path + "." + entry.key);
+    else if (!fault.empty())
+      loading.faults.add(entry.spot, {}, fmt::format("{}.{}: {}", path, entry.key, fault));
+    else
+      load_material(loading, block, entry.key, entry.value, prop);
+  }
+}
+
+// The keys that the prop's kind alone has. File names become absolute paths.
+void load_kind_values(Loading& loading, TableReader& reader, Prop& prop) {
+  if (!prop.kind) return;
+  prop.values = default_values(*prop.kind);
+  for (const KeyRow& row : of_kind(*prop.kind)) {
+    const FileNode* node = reader.value(row.name);
+    if (!node) continue;
+    KeyValue value = kind_value(row, *node);
+    if (row.type == ValueType::text && row.name == "file") {
+      const std::string key = reader.key(row.name);
+      if (const auto fault = fault_of_path(node->text)) {
+        loading.faults.add(node->spot, {key},
+                           fmt::format("{} is {}, {}", key, loading.document.shown(*node), *fault));
+        continue;
+      }
+      const std::filesystem::path scene_file = std::filesystem::absolute(loading.document.file);
+      value = (scene_file.parent_path() / node->text).lexically_normal().string();
+    }
+    prop.values.insert_or_assign(std::string(row.name), std::move(value));
+  }
+}
+
+void refuse_unknown_kind(Loading& loading, const FileNode& node, const std::string& key) {
+  std::vector<std::string_view> known;
+  for (const Kind& kind : kinds()) known.push_back(kind.name);
+  const std::string nearest = nearest_word(node.text, known);
+  loading.faults.add(node.spot, {key},
+                     fmt::format("{} is {}; {}allowed: {}", key, loading.document.shown(node),
+                                 nearest.empty() ? "" : fmt::format("did you mean \"{}\"? ", nearest),
+                                 fmt::join(known, ", ")));
+}
+
+void load_prop(Loading& loading, const Loading::Block& block) {
+  Prop prop;
+  prop.kind = kind_of(*block.node);
+  prop.place = {loading.document.file, block.node->spot.line, block.node->spot.column};
+  {
+    TableReader reader(block.node, block.path, prop_rows(prop.kind), loading.faults,
+                       {.subtables = {"material"}, .kind = prop.kind ? prop.kind->name : std::string_view()});
+    reader.read("name", prop.name);
+    if (const FileNode* kind = reader.value("kind"); kind && !prop.kind)
+      refuse_unknown_kind(loading, *kind, reader.key("kind"));
+    if (const FileNode* at = reader.value("at_m")) {
+      prop.at_m = {at->items[0].number, at->items[1].number};
+      if (at->items.size() == 3) prop.at_z_m = at->items[2].number;
+    }
+    reader.read("turn_deg", prop.turn_deg);
+    reader.read("tilt_deg", prop.tilt_deg);
+    reader.read("scale", prop.scale);
+    reader.read("visible", prop.visible);
+    load_kind_values(loading, reader, prop);
+  }
+  load_materials(loading, block, prop);
+  loading.scene.props.push_back(std::move(prop));
+}
+
+void load_variant(Loading& loading, const Loading::Block& block) {
+  Variant variant;
+  TableReader reader(block.node, block.path, rows_of("variant"), loading.faults);
+  reader.read("name", variant.name);
+  if (const FileNode* change = reader.value("change")) {
+    std::vector<std::pair<std::string, const FileEntry*>> changes;
+    list_changes(loading.document, *change, "", changes);
+    std::vector<ResolvedKey> seen;
+    for (const auto& [key, entry] : changes) {
+      const std::string opening = reader.key("change");
+      auto resolved = resolve_key(loading.document, key);
+      if (const std::string* fault = std::get_if<std::string>(&resolved)) {
+        loading.faults.add(entry->spot, {}, fmt::format("{}: {}", opening, *fault));
+        continue;
+      }
+      const ResolvedKey& to = std::get<ResolvedKey>(resolved);
+      if (const auto fault = fault_of_edit(to))
+        loading.faults.add(entry->spot, {}, fmt::format("{}: {}", opening, *fault));
+      else if (const auto wrong = fault_of_value(loading.document, to.row, to.text, entry->value))
+        loading.faults.add(entry->value.spot, {}, fmt::format("{}: {}", opening, *wrong));
+      for (const ResolvedKey& other : seen)
+        if (!to.row.group.empty() && other.row.group == to.row.group && other.table == to.table)
+          loading.faults.add(entry->spot, {},
+                             fmt::format("{}: {} and {} exclude each other; keep one of them", opening,
+                                         to.text, other.text));
+      seen.push_back(to);
+      variant.change.emplace_back(to.text, std::string(loading.document.source(entry->value)));
+    }
+  }
+  loading.scene.variants.push_back(std::move(variant));
+}
+
+}  // namespace
+
+void load_sources(Loading& loading) {
+  const auto blocks = blocks_of(loading, "source");
+  refuse_double_names(loading, "source", blocks);
+  const auto rows = rows_of("source");
+  for (const Loading::Block& block : blocks) {
+    Source source;
+    const std::string kind = text_at(*block.node, "kind");
+    if (is_word(find_row(rows, "kind")->later_choices, kind)) {
+      // Its keys follow rules of their own; one fault says enough.
+      const FileNode& node = *block.node->find("kind");
+      const std::string key = block.path + ".kind";
+      loading.faults.add(node.spot, {key},
+                         *fault_of_value(loading.document, *find_row(rows, "kind"), key, node));
+      source.name = text_at(*block.node, "name");
+    } else {
+      TableReader reader(block.node, block.path, rows, loading.faults);
+      reader.read("name", source.name);
+      reader.value("kind");  // one kind is served
+      reader.read("on", source.on);
+      reader.read("position_m", source.position_m);
+      reader.read("aim", source.aim);
+      reader.read("flux_lm", source.flux_lm);
+      reader.read("intensity_cd", source.intensity_cd);
+      reader.read("beam_distance_m", source.beam_distance_m);
+      reader.read("power_pct", source.power_pct);
+      reader.read("beam_deg", source.beam_deg);
+      reader.read("diameter_mm", source.diameter_mm);
+      reader.read("cct_k", source.cct_k);
+      reader.read("duv", source.duv);
+    }
+    loading.scene.sources.push_back(std::move(source));
+    loading.sources.push_back(block);
+  }
+}
+
+void load_props(Loading& loading) {
+  loading.props = blocks_of(loading, "prop");
+  refuse_double_names(loading, "prop", loading.props);
+  for (const Loading::Block& block : loading.props) load_prop(loading, block);
+}
+
+void load_meters(Loading& loading) {
+  loading.meters = blocks_of(loading, "meter");
+  refuse_double_names(loading, "meter", loading.meters);
+  const auto rows = rows_of("meter");
+  for (const Loading::Block& block : loading.meters) {
+    Meter meter;
+    const std::string kind = text_at(*block.node, "kind");
+    const bool known = is_word(find_row(rows, "kind")->choices, kind);
+    TableReader reader(block.node, block.path, rows, loading.faults,
+                       {.kind = known ? std::string_view(kind) : ""});
+    reader.read("name", meter.name);
+    reader.read_choice("kind", meter.kind);
+    reader.read("position_m", meter.position_m);
+    reader.read("normal", meter.normal);
+    reader.read("at", meter.at);
+    reader.read("diameter_pct", meter.diameter_pct);
+    loading.scene.meters.push_back(std::move(meter));
+  }
+}
+
+void load_variants(Loading& loading) {
+  const auto blocks = blocks_of(loading, "variant");
+  refuse_double_names(loading, "variant", blocks);
+  for (const Loading::Block& block : blocks) load_variant(loading, block);
+}
+
+}  // namespace undercap

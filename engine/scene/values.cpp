@@ -1,0 +1,151 @@
+// Whether one value may stand where it stands, by its row of the key table.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+
+#include "engine/scene/read.h"
+
+namespace undercap {
+namespace {
+
+using Type = FileNode::Type;
+
+bool in_range(const KeyRow& row, const FileNode& node) {
+  return node.is_number() && std::isfinite(node.number) && node.number <= row.high &&
+         (row.above_low ? node.number > row.low : node.number >= row.low);
+}
+
+bool numbers_in_range(const KeyRow& row, const FileNode& node, std::size_t fewest, std::size_t most) {
+  return node.type == Type::array && node.items.size() >= fewest && node.items.size() <= most &&
+         std::all_of(node.items.begin(), node.items.end(),
+                     [&](const FileNode& n) { return in_range(row, n); });
+}
+
+bool is_word_of(std::string_view listed, const FileNode& node) {
+  const auto all = words(listed);
+  return node.type == Type::text && std::find(all.begin(), all.end(), node.text) != all.end();
+}
+
+bool is_address(const FileNode& node) {
+  return node.type == Type::text && Address::parse(node.text).has_value();
+}
+
+// No address names a variant, so that its name may begin with a digit: "180 mm".
+bool is_name(const KeyRow& row, const FileNode& node) {
+  const auto letter = [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); };
+  const auto digit = [](char c) { return c >= '0' && c <= '9'; };
+  if (node.type != Type::text || node.text.empty()) return false;
+  if (!letter(node.text.front()) && !(row.table == "variant" && digit(node.text.front()))) return false;
+  return std::all_of(node.text.begin(), node.text.end(),
+                     [&](char c) { return letter(c) || digit(c) || c == ' ' || c == '_' || c == '-'; });
+}
+
+bool may_stand(const KeyRow& row, const FileNode& node) {
+  switch (row.type) {
+    case ValueType::boolean:
+      return node.type == Type::boolean;
+    case ValueType::integer:
+      return node.type == Type::integer && in_range(row, node);
+    case ValueType::number:
+      return in_range(row, node);
+    case ValueType::pair:
+      return numbers_in_range(row, node, 2, 2);
+    case ValueType::point:
+      return numbers_in_range(row, node, 3, 3);
+    case ValueType::direction:
+      return numbers_in_range(row, node, 3, 3) &&
+             std::any_of(node.items.begin(), node.items.end(),
+                         [](const FileNode& n) { return n.number != 0; });
+    case ValueType::ground_point:
+      return numbers_in_range(row, node, 2, 3);
+    case ValueType::colour:
+      return in_range(row, node) || numbers_in_range(row, node, 3, 3);
+    case ValueType::text:
+      return node.type == Type::text;
+    case ValueType::name:
+      return is_name(row, node);
+    case ValueType::choice:
+      return is_word_of(row.choices, node);
+    case ValueType::address:
+      return is_address(node);
+    case ValueType::target:
+      return is_address(node) || numbers_in_range(row, node, 3, 3);
+    case ValueType::addresses:
+      return node.type == Type::array && !node.items.empty() &&
+             std::all_of(node.items.begin(), node.items.end(), is_address);
+    case ValueType::number_or_word:
+      return is_word_of(row.choices, node) || in_range(row, node);
+    case ValueType::address_or_word:
+      return is_word_of(row.choices, node) || is_address(node);
+    case ValueType::moment:
+      return node.type == Type::moment && node.moment.year >= 1900 && node.moment.year <= 2100;
+    case ValueType::table:
+      return node.type == Type::table;
+  }
+  return false;
+}
+
+bool is_reserved(std::string_view name) {
+  const auto reserved = words("sky sun glow caustic all total illuminance luminance");
+  return std::find(reserved.begin(), reserved.end(), name) != reserved.end();
+}
+
+// The word of a choice that a misspelt one means, as ' (did you mean ...?)'.
+std::string word_hint(const KeyRow& row, const FileNode& node) {
+  if (row.type != ValueType::choice || node.type != Type::text) return {};
+  const std::string nearest = nearest_word(node.text, words(row.choices));
+  return nearest.empty() ? "" : fmt::format(" (did you mean \"{}\"?)", nearest);
+}
+
+}  // namespace
+
+std::optional<std::string> fault_of_value(const Document& document, const KeyRow& row, const std::string& key,
+                                          const FileNode& value) {
+  const std::string shown = document.shown(value);
+  if (!row.served) return fmt::format("{} is {}; take it out", key, not_yet);
+  if (row.type == ValueType::choice && is_word_of(row.later_choices, value))
+    return fmt::format("{} is {}, which is {}; allowed: {}", key, shown, not_yet, allowed_text(row));
+  if (row.type == ValueType::moment && value.type == Type::local_time)
+    return fmt::format("{} is {}, without a date, a time or an offset; allowed: {}", key, shown,
+                       allowed_text(row));
+  if (row.type == ValueType::moment && value.type == Type::moment && !may_stand(row, value))
+    return fmt::format("{} is {}; allowed: a year from 1900 to 2100", key, shown);
+  if (!may_stand(row, value))
+    return fmt::format("{} is {}; allowed: {}{}", key, shown, allowed_text(row), word_hint(row, value));
+  if (row.type == ValueType::name && is_reserved(value.text))
+    return fmt::format("{} is {}, a reserved word; choose another name", key, shown);
+  return std::nullopt;
+}
+
+std::optional<std::string> fault_of_path(std::string_view path) {
+  const std::filesystem::path given{std::string(path)};
+  const bool control = std::any_of(path.begin(), path.end(), [](char c) { return c >= 0 && c < 0x20; });
+  if (path.empty() || control) return "which is no name; allowed: a file in the scene file's folder";
+  if (given.is_absolute()) return "an absolute path; allowed: a path relative to the scene file's folder";
+  const std::filesystem::path normal = given.lexically_normal();
+  if (*normal.begin() == "..")
+    return "which leaves the scene file's folder; put the file into that folder and name it there";
+  if (normal == "." || !normal.has_filename()) return "a folder; allowed: a file in the scene file's folder";
+  return std::nullopt;
+}
+
+KeyValue kind_value(const KeyRow& row, const FileNode& node) {
+  switch (row.type) {
+    case ValueType::boolean:
+      return node.boolean;
+    case ValueType::integer:
+    case ValueType::number:
+      return node.number;
+    case ValueType::pair:
+      return std::array{node.items[0].number, node.items[1].number};
+    case ValueType::point:
+    case ValueType::direction:
+      return std::array{node.items[0].number, node.items[1].number, node.items[2].number};
+    default:
+      return node.text;
+  }
+}
+
+}  // namespace undercap
