@@ -29,6 +29,9 @@ std::string Fault::text() const {
 
 Refusal::Refusal(std::vector<Fault> faults) : std::runtime_error(joined(faults)), faults_(std::move(faults)) {}
 
+Refusal::Refusal(SourcePlace place, std::string message)
+    : Refusal(std::vector<Fault>(1, Fault{std::move(place), std::move(message)})) {}
+
 void check_failed(const char* file, int line, const std::string& rule) {
   std::fprintf(stderr, "%s:%d: this must hold but does not: %s\n", file, line, rule.c_str());
   std::abort();

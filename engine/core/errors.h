@@ -29,7 +29,8 @@ struct Fault {
 class Refusal : public std::runtime_error {
  public:
   explicit Refusal(std::vector<Fault> faults);
-  explicit Refusal(std::string message) : Refusal(std::vector<Fault>{{{}, std::move(message)}}) {}
+  explicit Refusal(std::string message) : Refusal(SourcePlace{}, std::move(message)) {}
+  Refusal(SourcePlace place, std::string message);
   const std::vector<Fault>& faults() const { return faults_; }
 
  private:

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <limits>
 
+#include <glm/common.hpp>
+
 #include "engine/core/errors.h"
 
 namespace undercap {

@@ -5,6 +5,7 @@
 
 #include "engine/gl/objects.h"
 #include "engine/gl/shader_library.h"
+#include "engine/core/quantities.h"
 #include "engine/image/picture.h"
 #include "engine/render/tracer.h"
 #include "engine/world/world.h"

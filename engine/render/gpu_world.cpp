@@ -8,7 +8,6 @@
 #include <glm/geometric.hpp>
 
 #include "engine/render/bvh.h"
-#include "engine/surface/coat.h"
 
 namespace undercap {
 namespace {
@@ -47,7 +46,7 @@ GpuWorld::GpuWorld(const World& world) {
   pack_triangles(world);
   pack_lights(world);
   pack_camera(world);
-  coat_ = TexelBuffer(TexelFormat::rg32f, coat_table());
+  coat_ = TexelBuffer(TexelFormat::rg32f, world.coat_table);
 }
 
 void GpuWorld::pack_triangles(const World& world) {

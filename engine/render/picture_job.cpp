@@ -98,7 +98,7 @@ double tile_noise_pct(const World& world, const std::vector<float>& sums, int wi
   return 100 * std::sqrt(squares / static_cast<double>(half_a.size()));
 }
 
-PictureResult make_picture(Tracer& tracer, const Developer& developer, const World& world, const PictureRequest& request,
+PictureResult render_picture(Tracer& tracer, const Developer& developer, const World& world, const PictureRequest& request,
                            const Development& development, const Progress& progress) {
   const auto start = Clock::now();
   const int rows = rows_of_a_band(request, tracer.groups());

@@ -34,7 +34,7 @@ struct PictureResult {
   int bands = 1;
 };
 
-PictureResult make_picture(Tracer& tracer, const Developer& developer, const World& world, const PictureRequest& request,
+PictureResult render_picture(Tracer& tracer, const Developer& developer, const World& world, const PictureRequest& request,
                            const Development& development, const Progress& progress);
 
 // RMS relative standard error, per cent, of the mixed luminance of 16 x 16 pixel tiles, from the two halves' difference:

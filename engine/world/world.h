@@ -6,6 +6,7 @@
 
 #include <array>
 #include <cstdint>
+#include <numbers>
 #include <optional>
 #include <string>
 #include <vector>
@@ -70,6 +71,7 @@ struct CameraRig {
   Length width, height;    // of the format
   std::vector<glm::dvec2> iris_m;  // fan triangles (0, k, k+1) of equal area, in the pupil plane (right, up)
   Length clear_ahead;      // camera rays begin here, past the barrel's front
+  Length axis_height;      // of the entrance pupil above the ground below it
   glm::dvec3 focus_point_m{0};     // where the plane in focus meets what was focused on
 };
 
@@ -83,9 +85,12 @@ struct World {
   std::vector<Material> materials;
   std::vector<LightGroup> groups;   // sky, sun, glow as they exist, then every lamp
   SkyMap sky;
+  // The sun's place, also while it gives no light: true, apparent, and from north clockwise.
+  Angle sun_elevation, sun_apparent_elevation, sun_azimuth;
   glm::dvec3 sun_direction{0, 0, 1};  // to the sun's centre, apparent
   std::vector<Lamp> lamps;
   CameraRig camera;
+  std::vector<glm::vec2> coat_table;  // albedo of the dielectric coat (surface/coat.h)
   std::vector<std::uint32_t> subject;                  // parts, sorted
   std::optional<std::vector<std::uint32_t>> backdrop;  // none: all behind the plane in focus that is not subject
   std::vector<std::string> notes;                      // what a user should know about how the scene was read

@@ -1,0 +1,96 @@
+#include <filesystem>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "app/cli/common.h"
+#include "engine/core/errors.h"
+#include "engine/core/files.h"
+#include "engine/image/exr.h"
+#include "engine/image/png.h"
+
+namespace undercap {
+namespace {
+
+enum class Format { png, exr };
+
+Format format_of(const std::string& output) {
+  std::string ending = std::filesystem::path(output).extension().string();
+  for (char& c : ending) c = static_cast<char>(c >= 'A' && c <= 'Z' ? c + 32 : c);
+  if (ending == ".png") return Format::png;
+  if (ending == ".exr") return Format::exr;
+  throw Refusal(fmt::format("-o {}: the ending says the format; allowed: .png, .exr", output));
+}
+
+std::vector<PictureText> texts_of(const SceneFile& file, const std::string& renderer, const PictureResult& picture, const Development& development) {
+  return {{"Software", "Undercap " UNDERCAP_VERSION},
+          {"Comment", fmt::format("A rendered picture, not a photograph. {} samples a pixel, {}; shutter {:.4g} s, ISO {:g}.", picture.samples,
+                                  renderer, development.shutter.value(), development.iso)},
+          {"Scene", file.text()}};
+}
+
+std::string exr_bytes(const World& world, PictureResult& picture, const std::vector<PictureText>& texts) {
+  const auto wrap = [&](std::vector<float>& rgb) { return Picture{picture.mix.width, picture.mix.height, std::move(rgb)}; };
+  std::vector<ExrPart> parts;
+  parts.push_back({"mix", "cd/m2", texts, picture.mix});
+  for (std::size_t g = 0; g < picture.groups.size(); ++g) {
+    const LightGroup& group = world.groups[g];
+    const glm::dvec3 weight = group.weight();
+    const char* unit = group.kind == LightGroup::Kind::lamp ? "cd/m2 for 1 cd at the peak"
+                       : group.kind == LightGroup::Kind::glow ? "cd/m2" : "cd/m2 for 1 lx";
+    parts.push_back({group.name, unit, {{"weight", fmt::format("{} {} {}", weight.x, weight.y, weight.z)}}, wrap(picture.groups[g])});
+  }
+  return encode_exr(parts);
+}
+
+}  // namespace
+
+int run_render(const SharedOptions& options) {
+  const SceneFile file = open_scene(options);
+  const Scene scene = file.scene();
+  std::vector<std::string> outputs = options.outputs;
+  if (outputs.empty()) outputs.push_back(std::filesystem::path(options.scene).stem().string() + ".png");
+  bool wants_exr = false;
+  for (const std::string& output : outputs) {
+    wants_exr = format_of(output) == Format::exr || wants_exr;
+    check_writable(output, options.force);
+  }
+  const Size size = picture_size(options, scene, 960);
+  const HeadlessContext context(options.device);
+  tell(options, fmt::format("{}: {} x {} pixels on {}", scene.file, size.width, size.height, context.renderer()));
+  const ShaderLibrary shaders = shader_library(options);
+  Session session(shaders, scene);
+  if (options.verbose)
+    tell(options, fmt::format("{} triangles; world {:.2f} s, device {:.2f} s", session.world().triangle.size(), session.times().world_s, session.times().device_s));
+  {
+    ProgressBar bar(options, "exposing");
+    if (!session.survey(options.quality, {}, bar.callback())) return exit_interrupted;
+  }
+  PictureRequest request{.width = size.width, .height = size.height, .samples = picture_samples(options.quality),
+                         .noise_pct = options.noise_pct, .seconds = options.seconds, .keep_groups = wants_exr};
+  PictureResult picture;
+  {
+    ProgressBar bar(options, "rendering");
+    picture = session.picture(request, bar.callback());
+  }
+  const Development& development = session.exposure().development;
+  const auto texts = texts_of(file, context.renderer(), picture, development);
+  for (const std::string& output : outputs)
+    if (format_of(output) == Format::png) write_file(output, encode_png(picture.picture, texts), options.force);
+  for (const std::string& output : outputs)
+    if (format_of(output) == Format::exr) write_file(output, exr_bytes(session.world(), picture, texts), options.force);
+  for (const std::string& note : session.notes()) tell(options, "note: " + note);
+  if (options.json) {
+    const nlohmann::ordered_json report{{"undercap", UNDERCAP_VERSION}, {"renderer", context.renderer()}, {"files", outputs},
+                                        {"width", size.width}, {"height", size.height}, {"samples", picture.samples},
+                                        {"noise_pct", picture.noise_pct}, {"seconds", picture.seconds},
+                                        {"shutter_s", development.shutter.value()}, {"complete", picture.complete}};
+    fmt::print("{}\n", report.dump(2));
+  }
+  for (const std::string& output : outputs)
+    tell(options, fmt::format("{}: {} samples a pixel, noise {:.1f} %, {:.1f} s{}", output, picture.samples, picture.noise_pct, picture.seconds,
+                              picture.complete ? "" : "; stopped early"));
+  return picture.complete ? exit_done : exit_interrupted;
+}
+
+}  // namespace undercap

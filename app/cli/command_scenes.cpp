@@ -1,0 +1,81 @@
+#include <algorithm>
+#include <filesystem>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "app/cli/common.h"
+#include "engine/core/errors.h"
+#include "engine/core/files.h"
+#include "engine/shape/kinds.h"
+
+namespace undercap {
+namespace {
+
+std::string range_text(const KindKey& key) {
+  if (key.type == KeyType::choice) return key.choices;
+  if (key.type == KeyType::boolean) return "true or false";
+  if (key.type == KeyType::text) return "text";
+  return fmt::format("{:g} to {:g}{}", key.low, key.high, key.type == KeyType::integer ? ", whole" : "");
+}
+
+void print_kinds(bool json) {
+  if (json) {
+    nlohmann::ordered_json all = nlohmann::ordered_json::object();
+    for (const Kind& kind : kinds()) {
+      nlohmann::ordered_json keys = nlohmann::ordered_json::object(), parts = nlohmann::json::array();
+      for (const KindKey& key : kind.keys) keys[key.name] = {{"default", key.fallback}, {"allowed", range_text(key)}, {"meaning", key.meaning}};
+      for (const KindPart& part : kind.parts) parts.push_back(part.name);
+      all[kind.name] = {{"meaning", kind.meaning}, {"keys", keys}, {"parts", parts}};
+    }
+    fmt::print("{}\n", all.dump(2));
+    return;
+  }
+  for (const Kind& kind : kinds()) {
+    std::string parts;
+    for (const KindPart& part : kind.parts) parts += (parts.empty() ? "" : ", ") + part.name;
+    fmt::print("{}: {}\n  parts: {}\n", kind.name, kind.meaning, parts);
+    for (const KindKey& key : kind.keys)
+      fmt::print("  {:<22} {:<14} {:<34} {}\n", key.name, key.fallback.empty() ? "required" : key.fallback, range_text(key), key.meaning);
+    fmt::print("\n");
+  }
+}
+
+std::vector<std::filesystem::path> bundled_scenes() {
+  std::vector<std::filesystem::path> files;
+  std::error_code none;
+  for (const auto& entry : std::filesystem::directory_iterator(bundled_scene_folder(), none))
+    if (entry.path().extension() == ".toml") files.push_back(entry.path());
+  std::sort(files.begin(), files.end());
+  return files;
+}
+
+}  // namespace
+
+int run_scenes(const ScenesOptions& options) {
+  if (options.kinds) {
+    print_kinds(options.json);
+    return exit_done;
+  }
+  const auto files = bundled_scenes();
+  if (!options.copy.empty()) {
+    const auto found = std::find_if(files.begin(), files.end(), [&](const auto& file) { return file.stem() == options.copy; });
+    if (found == files.end()) throw Refusal(fmt::format("--copy {}: no bundled scene has this name; 'undercap scenes' lists them", options.copy));
+    const std::string output = options.output.empty() ? options.copy + ".toml" : options.output;
+    write_file(output, read_file(*found), options.force);
+    fmt::print("{}\n", output);
+    return exit_done;
+  }
+  nlohmann::ordered_json all = nlohmann::json::array();
+  for (const auto& file : files) {
+    const Scene scene = SceneFile::open(file).scene();
+    if (options.json)
+      all.push_back({{"name", file.stem().string()}, {"title", scene.title}, {"note", scene.note}});
+    else
+      fmt::print("{:<22} {}\n{:<22} {}\n", file.stem().string(), scene.title, "", scene.note);
+  }
+  if (options.json) fmt::print("{}\n", all.dump(2));
+  return exit_done;
+}
+
+}  // namespace undercap

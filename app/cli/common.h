@@ -1,0 +1,86 @@
+// What the commands share: options, opening a scene, progress, interruption.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/gl/context.h"
+#include "engine/gl/shader_library.h"
+#include "engine/scene/load.h"
+#include "engine/session/session.h"
+
+namespace CLI { class App; }
+
+namespace undercap {
+
+inline constexpr int exit_done = 0, exit_refused = 1, exit_trouble = 2, exit_interrupted = 130;
+
+struct SharedOptions {
+  std::string scene;
+  std::vector<std::string> outputs;
+  std::vector<std::string> sets;      // key=value
+  std::string variant;
+  Quality quality = Quality::good;
+  std::optional<double> noise_pct, seconds;
+  std::string size;                   // WxH
+  std::optional<int> seed;
+  std::string device;
+  std::string shader_dir;
+  bool json = false, quiet = false, verbose = false, force = false;
+};
+
+// Adds the options to a command; 'renders' adds those that need a renderer.
+void add_shared_options(CLI::App& command, SharedOptions& options, bool renders);
+
+// The scene file with the variant and the settings applied; notes go to stderr.
+SceneFile open_scene(const SharedOptions& options);
+
+// A picture size from "WxH", or from the longer side and the format's shape.
+struct Size { int width, height; };
+Size picture_size(const SharedOptions& options, const Scene& scene, int longer_side);
+
+ShaderLibrary shader_library(const SharedOptions& options);
+StopRule stop_rule(const SharedOptions& options);
+
+// A line on stderr, unless --quiet.
+void tell(const SharedOptions& options, const std::string& line);
+
+// Set once by SIGINT or SIGTERM; a second signal ends the program at once.
+bool interrupted();
+void watch_interrupts();
+
+// A bar with time left on a terminal, nothing in a pipe; stops the work when interrupted.
+class ProgressBar {
+ public:
+  ProgressBar(const SharedOptions& options, std::string label);
+  ~ProgressBar();
+  Progress callback();
+
+ private:
+  bool show(double done);
+  std::string label_;
+  bool visible_;
+  bool drawn_ = false;
+  double start_s_, last_s_ = 0;
+};
+
+// Where the bundled scenes are: beside an installed program, or in the source tree.
+std::string bundled_scene_folder();
+
+int run_render(const SharedOptions& options);
+int run_measure(const SharedOptions& options);
+int run_check(const SharedOptions& options);
+
+struct ScenesOptions {
+  std::string copy;   // name of a bundled scene
+  std::string output;
+  bool kinds = false, keys = false, json = false, force = false;
+};
+int run_scenes(const ScenesOptions& options);
+
+// The table, or the JSON of the contract, on stdout.
+void print_readings(const SharedOptions& options, const std::string& renderer, const std::vector<Reading>& readings);
+std::string readings_json(const std::string& renderer, const std::vector<Reading>& readings);
+
+}  // namespace undercap

@@ -1,0 +1,56 @@
+#include "engine/measure/exposing.h"
+
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "engine/colour/spaces.h"
+#include "engine/colour/temperature.h"
+#include "engine/optics/exposure.h"
+
+namespace undercap {
+namespace {
+
+glm::dvec3 white_of(const World& world, const Survey& white) {
+  if (const auto k = world.scene.exposure.white_balance_k) return rgb_with_unit_luminance(planckian_xy(ColourTemperature(*k)));
+  const Mix mix = mix_of(world);
+  const glm::dvec3 light = mean_colour(white.subject.empty() ? white.whole : white.subject, mix);
+  return luminance_y(light) > 0 ? light : glm::dvec3(1);
+}
+
+}  // namespace
+
+RegionSums region_of(const World& world, const Survey& survey, const Address& address) {
+  RegionSums sums(world.groups.size());
+  for (const std::uint32_t part : parts_of(world, address)) sums.merge(survey.part[part]);
+  return sums;
+}
+
+ExposureChoice choose_exposure(const World& world, const Survey& survey, const Survey& white) {
+  const Exposure& exposure = world.scene.exposure;
+  ExposureChoice choice;
+  choice.development.iso = exposure.iso;
+  choice.development.tone = exposure.tone;
+  choice.development.gains = white_balance_gains(white_of(world, white));
+  choice.metered_name = exposure.meter_on ? exposure.meter_on->text() : "picture";
+  const RegionSums region = exposure.meter_on ? region_of(world, survey, *exposure.meter_on) : survey.whole;
+  choice.metered = mean_luminance(region, mix_of(world), true);
+  if (choice.metered && choice.metered->value <= 0) choice.metered.reset();
+  if (exposure.shutter_s) {
+    choice.development.shutter = Duration(*exposure.shutter_s);
+    return choice;
+  }
+  if (!choice.metered) {
+    choice.development.shutter = 1_s;
+    choice.notes.push_back(fmt::format("exposure.shutter_s: nothing of '{}' is both seen and lit, so the meter has no say; 1 s is used",
+                                       choice.metered_name));
+    return choice;
+  }
+  const LuminousExposure wanted = mid_grey_exposure(exposure.iso) * std::exp2(exposure.compensation_stops);
+  const Illuminance image = image_illuminance(Luminance(choice.metered->value), world.camera.working_f_number, world.scene.camera.transmission);
+  choice.development.shutter = shutter_for_exposure(wanted, image);
+  choice.shutter_se_s = choice.development.shutter.value() * choice.metered->se / choice.metered->value;
+  return choice;
+}
+
+}  // namespace undercap

@@ -1,0 +1,23 @@
+// How the camera exposes: the shutter that the meter gives, and the white that the balance is set to.
+#pragma once
+
+#include "engine/measure/survey.h"
+#include "engine/render/develop.h"
+
+namespace undercap {
+
+struct ExposureChoice {
+  Development development;
+  std::optional<Estimate> metered;  // cd/m2 of what was metered, cos^4 included; none when nothing of it is seen or lit
+  std::string metered_name;         // "picture" or the address
+  std::optional<double> shutter_se_s;  // of a metered shutter
+  std::vector<std::string> notes;
+};
+
+// The sums of all parts of an address.
+RegionSums region_of(const World& world, const Survey& survey, const Address& address);
+
+// 'white' is a survey with white_first, for exposure.white_balance_k = "scene": the light on the camera-facing subject.
+ExposureChoice choose_exposure(const World& world, const Survey& survey, const Survey& white);
+
+}  // namespace undercap

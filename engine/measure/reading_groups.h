@@ -1,0 +1,19 @@
+// The families of readings. Private to the module; readings.cpp puts them in order.
+#pragma once
+
+#include "engine/measure/readings.h"
+
+namespace undercap {
+
+using Readings = std::vector<Reading>;
+
+void add_lens(const Evidence& evidence, Readings& into);
+void add_depth(const Evidence& evidence, Readings& into);
+void add_exposure(const Evidence& evidence, Readings& into);
+void add_light(const Evidence& evidence, Readings& into);
+void add_meters(const Evidence& evidence, Readings& into);
+void add_parts(const Evidence& evidence, Readings& into);
+void add_rises(const Evidence& evidence, Readings& into);
+void add_contrasts(const Evidence& evidence, Readings& into);
+
+}  // namespace undercap

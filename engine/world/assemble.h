@@ -1,0 +1,38 @@
+// The steps of build_world, in their order. Private to the module.
+#pragma once
+
+#include "engine/world/world.h"
+
+namespace undercap {
+
+// Props and ground, posed (build.cpp).
+void add_props(World& world);
+
+// Where the camera stands and what it is focused on; needs the props (camera.cpp). Then the barrel and the photographer.
+void set_camera(World& world);
+void add_barrel(World& world);
+void add_photographer(World& world);
+
+// Light groups, sky map, lamps; needs props for aims and emission (lights.cpp).
+void add_lights(World& world);
+
+// Appends a posed mesh. 'material' gives the material of each of the mesh's parts.
+struct Placement {
+  glm::dvec3 origin_m{0};
+  double turn_rad = 0, tilt_rad = 0, scale = 1;
+};
+void append_mesh(World& world, const Mesh& mesh, const Placement& placement, const std::string& prop,
+                 const std::vector<Material>& material);
+
+// The one point that an address or a point means: the centroid of the individual nearest the camera, or a source's or a
+// meter's place. Refuses what is hidden or not there; 'asker' names the key.
+glm::dvec3 point_of(const World& world, const Target& target, const std::string& asker);
+
+// First place where a ray from 'from' toward 'through' meets the given parts.
+std::optional<glm::dvec3> first_hit(const World& world, const std::vector<std::uint32_t>& parts, const glm::dvec3& from,
+                                    const glm::dvec3& through);
+
+// The parts of an address, of the individual nearest the camera when the address does not number it.
+std::vector<std::uint32_t> nearest_parts(const World& world, const Address& address);
+
+}  // namespace undercap

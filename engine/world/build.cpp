@@ -1,0 +1,128 @@
+// Props and ground: from what the scene says to posed triangles.
+#include <algorithm>
+#include <cmath>
+
+#include <glm/common.hpp>
+#include <glm/geometric.hpp>
+#include <glm/mat3x3.hpp>
+#include <glm/trigonometric.hpp>
+
+#include "engine/shape/ground.h"
+#include "engine/world/assemble.h"
+
+namespace undercap {
+namespace {
+
+// Turn about z, after a tilt about the prop's own x.
+glm::dmat3 rotation(const Placement& placement) {
+  const double ct = std::cos(placement.turn_rad), st = std::sin(placement.turn_rad);
+  const double cx = std::cos(placement.tilt_rad), sx = std::sin(placement.tilt_rad);
+  const glm::dmat3 turn(ct, st, 0, -st, ct, 0, 0, 0, 1);
+  const glm::dmat3 tilt(1, 0, 0, 0, cx, sx, 0, -sx, cx);
+  return turn * tilt;
+}
+
+Material merged(const Material& base, const MaterialChange& change) {
+  Material result = base;
+  if (change.reflectance) result.reflectance = *change.reflectance;
+  if (change.transmittance) result.transmittance = *change.transmittance;
+  if (change.roughness) result.roughness = static_cast<float>(*change.roughness);
+  if (change.emission_cd_m2) result.emission_cd_m2 = static_cast<float>(*change.emission_cd_m2);
+  return result;
+}
+
+Material material_of(const Prop& prop, const std::string& part) {
+  const auto& known = prop.kind->parts;
+  const auto found = std::find_if(known.begin(), known.end(), [&](const KindPart& p) { return p.name == part; });
+  const Material base = found != known.end() ? found->material : known.front().material;
+  const auto change = prop.materials.find(part);
+  return change == prop.materials.end() ? base : merged(base, change->second);
+}
+
+GroundShape ground_shape(const Ground& ground) {
+  return {ground.size_m, ground.relief_mm, static_cast<std::uint32_t>(ground.seed)};
+}
+
+void add_ground(World& world) {
+  const Ground& ground = world.scene.ground;
+  if (ground.kind == Ground::Kind::none) return;
+  append_mesh(world, build_ground(ground_shape(ground)), {}, "ground", {Material{.reflectance = ground.reflectance}});
+}
+
+void add_prop(World& world, const Prop& prop) {
+  const Ground& ground = world.scene.ground;
+  const auto height = [&](double x, double y) {
+    return ground.kind == Ground::Kind::none ? 0.0 : ground_height_m(ground_shape(ground), x, y);
+  };
+  Placement placement{.origin_m = {prop.at_m[0], prop.at_m[1], 0},
+                      .turn_rad = glm::radians(prop.turn_deg),
+                      .tilt_rad = glm::radians(prop.tilt_deg),
+                      .scale = prop.scale};
+  placement.origin_m.z = prop.at_z_m ? *prop.at_z_m : height(prop.at_m[0], prop.at_m[1]);
+  Setting setting;
+  setting.ground_height_m = [&](double x, double y) {
+    const double c = std::cos(placement.turn_rad), s = std::sin(placement.turn_rad);
+    const double wx = placement.origin_m.x + prop.scale * (c * x - s * y), wy = placement.origin_m.y + prop.scale * (s * x + c * y);
+    return (height(wx, wy) - placement.origin_m.z) / prop.scale;
+  };
+  Mesh mesh;
+  try {
+    mesh = prop.kind->build(prop.values, setting);
+  } catch (const Refusal& refusal) {
+    // A fault without a place of its own is the scene's.
+    std::vector<Fault> faults = refusal.faults();
+    for (Fault& fault : faults)
+      if (fault.place.file.empty()) fault.place = prop.place;
+    throw Refusal(faults);
+  }
+  std::vector<Material> material;
+  for (const MeshPart& part : mesh.parts) material.push_back(material_of(prop, part.name));
+  append_mesh(world, mesh, placement, prop.name, material);
+}
+
+}  // namespace
+
+void append_mesh(World& world, const Mesh& mesh, const Placement& placement, const std::string& prop,
+                 const std::vector<Material>& material) {
+  const auto first_vertex = static_cast<std::uint32_t>(world.position.size());
+  const auto first_part = static_cast<std::uint32_t>(world.parts.size());
+  for (std::size_t i = 0; i < mesh.parts.size(); ++i) {
+    world.parts.push_back({prop, mesh.parts[i].individual, mesh.parts[i].name, static_cast<std::uint32_t>(world.materials.size())});
+    world.materials.push_back(material[i]);
+  }
+  if (world.parts.size() > 0xffff) throw Refusal("the scene has more than 65535 parts; use fewer props");
+  const glm::dmat3 turn = rotation(placement);
+  for (std::size_t i = 0; i < mesh.position.size(); ++i) {
+    world.position.emplace_back(turn * (glm::dvec3(mesh.position[i]) * placement.scale) + placement.origin_m);
+    world.normal.emplace_back(mesh.normal.empty() ? glm::dvec3(0) : turn * glm::dvec3(mesh.normal[i]));
+    world.tint.push_back(mesh.tint.empty() ? glm::vec3(1) : mesh.tint[i]);
+  }
+  for (const MeshTriangle& t : mesh.triangle) {
+    world.triangle.push_back({t.a + first_vertex, t.b + first_vertex, t.c + first_vertex, t.part + first_part});
+    if (mesh.tint.empty()) continue;
+    // A tint may not lift a part over what it receives: R + T stays within 1 in each channel.
+    const glm::vec3 limit = 1.f / glm::max(material[t.part].reflectance + material[t.part].transmittance, glm::vec3(1e-3f));
+    for (const std::uint32_t v : {t.a, t.b, t.c}) world.tint[first_vertex + v] = glm::min(world.tint[first_vertex + v], limit);
+  }
+}
+
+void add_props(World& world) {
+  for (const Prop& prop : world.scene.props)
+    if (prop.visible) add_prop(world, prop);
+  add_ground(world);
+}
+
+World build_world(const Scene& scene, bool with_barrel) {
+  World world;
+  world.scene = scene;
+  add_props(world);
+  set_camera(world);
+  if (with_barrel) {
+    add_barrel(world);
+    if (scene.camera.body_shade) add_photographer(world);
+  }
+  add_lights(world);
+  return world;
+}
+
+}  // namespace undercap

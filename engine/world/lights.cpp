@@ -1,0 +1,119 @@
+// Light groups: each source's place, shape, power and colour.
+#include <cmath>
+
+#include <fmt/format.h>
+#include <glm/geometric.hpp>
+#include <glm/trigonometric.hpp>
+
+#include "engine/colour/spaces.h"
+#include "engine/colour/temperature.h"
+#include "engine/light/daylight.h"
+#include "engine/light/photometry.h"
+#include "engine/light/sky.h"
+#include "engine/light/sun.h"
+#include "engine/surface/coat.h"
+#include "engine/world/assemble.h"
+
+namespace undercap {
+namespace {
+
+constexpr int sky_columns = 64, sky_rows = 32;
+
+double julian_date_of(const UtcTime& t) { return julian_date(t.year, t.month, t.day, t.hour, t.minute, t.second); }
+
+// Where the sun stands: as the scene's angles say, or from place and time.
+SunPosition scene_sun(const Scene& scene) {
+  if (scene.sun.azimuth_deg && scene.sun.elevation_deg) {
+    // Angles as they are seen: no refraction is added.
+    const Angle elevation = glm::radians(*scene.sun.elevation_deg) * 1_rad;
+    return {elevation, elevation, glm::radians(*scene.sun.azimuth_deg) * 1_rad};
+  }
+  return sun_position(julian_date_of(scene.place.time), glm::radians(scene.place.latitude_deg) * 1_rad,
+                      glm::radians(scene.place.longitude_deg) * 1_rad);
+}
+
+// Both skies here are linear in the sine of the elevation, so the map between its nodes is exact.
+SkyMap sky_map(SkyShape shape) {
+  SkyMap map{.columns = sky_columns, .rows = sky_rows, .node = {}};
+  const double zenith = zenith_luminance(shape, 1_lx).value();
+  for (int row = 0; row <= sky_rows; ++row) {
+    const Angle elevation(std::asin(static_cast<double>(row) / sky_rows));
+    for (int column = 0; column < sky_columns; ++column)
+      map.node.push_back(static_cast<float>(zenith * sky_luminance_ratio(shape, elevation)));
+  }
+  return map;
+}
+
+void add_sky(World& world) {
+  const Sky& sky = world.scene.sky;
+  if (sky.model == Sky::Model::off) return;
+  world.sky = sky_map(sky.model == Sky::Model::overcast ? SkyShape::overcast : SkyShape::uniform);
+  LightGroup group{.kind = LightGroup::Kind::sky, .name = "sky"};
+  group.power = sky.horizontal_lx ? *sky.horizontal_lx : overcast_horizontal(world.sun_elevation).value();
+  group.colour = rgb_with_unit_luminance(daylight_xy(ColourTemperature(sky.cct_k)));
+  if (!sky.horizontal_lx && group.power <= 0) world.notes.push_back("sky: the sun is below the horizon, so the sky is black; give sky.horizontal_lx for twilight");
+  world.groups.push_back(group);
+}
+
+void add_sun(World& world) {
+  const Sun& sun = world.scene.sun;
+  if (!sun.on) return;
+  LightGroup group{.kind = LightGroup::Kind::sun, .name = "sun"};
+  const UtcTime& time = world.scene.place.time;
+  const int day = day_of_year(time.year, time.month, time.day);
+  if (sun.normal_lx)
+    group.power = *sun.normal_lx;
+  else if (sun.availability == Sun::Availability::ies1984)
+    group.power = ies_direct_normal(SkyCondition::clear, world.sun_elevation, day).value();
+  else
+    group.power = turbidity_direct_normal(sun.turbidity, world.sun_apparent_elevation, day).value();
+  if (world.sun_apparent_elevation < -sun_angular_radius) {
+    group.power = 0;
+    world.notes.push_back("sun: it is below the horizon and gives no light");
+  }
+  // One colour for every height so far: CIE D55.
+  group.colour = rgb_with_unit_luminance(daylight_xy(5500_K));
+  world.groups.push_back(group);
+}
+
+void add_glow(World& world) {
+  bool any = false;
+  for (const WorldPart& part : world.parts) any = any || world.materials[part.material].emission_cd_m2 > 0;
+  // A world without any light still has one film, and it stays black.
+  if (any || (world.groups.empty() && world.scene.sources.empty()))
+    world.groups.push_back({.kind = LightGroup::Kind::glow, .name = "glow"});
+}
+
+void add_torch(World& world, const Source& source) {
+  Lamp lamp{.position_m = source.position_m, .radius_m = source.diameter_mm * 0.5e-3,
+            .exponent = beam_exponent(glm::radians(source.beam_deg) * 1_rad)};
+  const glm::dvec3 line = point_of(world, source.aim, fmt::format("source '{}' aim", source.name)) - source.position_m;
+  if (glm::length(line) < 1e-6)
+    throw Refusal(SourcePlace{world.scene.file, 0, 0}, fmt::format("source '{}': its aim is where it stands; move one of them", source.name));
+  lamp.direction = glm::normalize(line);
+  world.lamps.push_back(lamp);
+  LightGroup group{.kind = LightGroup::Kind::lamp, .name = source.name, .on = source.on};
+  const Intensity peak = source.flux_lm        ? peak_intensity(Flux(*source.flux_lm), glm::radians(source.beam_deg) * 1_rad)
+                         : source.intensity_cd ? Intensity(*source.intensity_cd)
+                                               : intensity_from_beam_distance(Length(source.beam_distance_m.value_or(0)));
+  group.power = peak.value() * source.power_pct / 100;
+  group.colour = rgb_with_unit_luminance(planckian_xy(ColourTemperature(source.cct_k), source.duv));
+  world.groups.push_back(group);
+}
+
+}  // namespace
+
+void add_lights(World& world) {
+  const SunPosition sun = scene_sun(world.scene);
+  world.sun_elevation = sun.elevation;
+  world.sun_apparent_elevation = sun.apparent_elevation;
+  world.sun_azimuth = sun.azimuth;
+  world.sun_direction = direction_towards(sun.azimuth, sun.apparent_elevation);
+  world.coat_table = coat_table();
+  add_sky(world);
+  add_sun(world);
+  add_glow(world);
+  for (const Source& source : world.scene.sources) add_torch(world, source);
+}
+
+}  // namespace undercap
