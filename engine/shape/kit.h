@@ -42,5 +42,6 @@ Kind box_kind();
 Kind mesh_kind();
 Kind mushroom_kind();
 Kind bonnet_kind();
+Kind log_kind();
 
 }  // namespace undercap

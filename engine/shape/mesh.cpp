@@ -3,31 +3,34 @@
 #include <algorithm>
 #include <bit>
 #include <glm/geometric.hpp>
-#include <unordered_map>
+#include <limits>
 
 namespace undercap {
 namespace {
 
-struct PositionHash {
-  std::size_t operator()(const glm::vec3& position) const {
-    std::uint64_t hash = 0x9e3779b97f4a7c15u;
-    for (int axis = 0; axis < 3; ++axis) {
-      // Adding zero makes -0 and +0, which compare equal, hash equally.
-      hash = (hash ^ std::bit_cast<std::uint32_t>(position[axis] + 0.0f)) * 0xff51afd7ed558ccdu;
-      hash ^= hash >> 32;
-    }
-    return static_cast<std::size_t>(hash);
+std::size_t position_hash(const glm::vec3& position) {
+  std::uint64_t hash = 0x9e3779b97f4a7c15u;
+  for (int axis = 0; axis < 3; ++axis) {
+    // Adding zero makes -0 and +0, which compare equal, hash equally.
+    hash = (hash ^ std::bit_cast<std::uint32_t>(position[axis] + 0.0f)) * 0xff51afd7ed558ccdu;
+    hash ^= hash >> 32;
   }
-};
+  return static_cast<std::size_t>(hash);
+}
 
-// A number for each position, the same for positions that coincide.
+// For each position the first one that coincides with it. An open table, since meshes have a million
+// positions.
 std::vector<std::uint32_t> welded_ids(const std::vector<glm::vec3>& position) {
-  std::unordered_map<glm::vec3, std::uint32_t, PositionHash> known;
-  known.reserve(position.size());
+  constexpr std::uint32_t vacant = std::numeric_limits<std::uint32_t>::max();
+  const std::size_t mask = std::bit_ceil(2 * position.size() + 1) - 1;
+  std::vector<std::uint32_t> table(mask + 1, vacant);
   std::vector<std::uint32_t> ids;
   ids.reserve(position.size());
   for (const glm::vec3& place : position) {
-    ids.push_back(known.try_emplace(place, static_cast<std::uint32_t>(known.size())).first->second);
+    std::size_t slot = position_hash(place) & mask;
+    while (table[slot] != vacant && position[table[slot]] != place) slot = (slot + 1) & mask;
+    if (table[slot] == vacant) table[slot] = static_cast<std::uint32_t>(ids.size());
+    ids.push_back(table[slot]);
   }
   return ids;
 }

@@ -6,6 +6,13 @@
 namespace undercap {
 namespace {
 
+// The whole number at or below x; a conversion and a comparison, which are much quicker than std::floor
+// without SSE 4.
+double whole_below(double x) {
+  const auto whole = static_cast<double>(static_cast<std::int64_t>(x));
+  return whole > x ? whole - 1 : whole;
+}
+
 std::uint32_t whole_bits(double whole) {
   return static_cast<std::uint32_t>(static_cast<std::int64_t>(whole));
 }
@@ -17,35 +24,31 @@ std::uint32_t corner_bits(std::uint32_t x, std::uint32_t y, std::uint32_t z, std
 // Quintic fade: first and second derivatives vanish at 0 and 1 (Perlin 2002, "Improving noise").
 double fade(double t) { return t * t * t * (t * (t * 6 - 15) + 10); }
 
-// One of the twelve directions to a cube's edges (Perlin 2002), dotted with the offset.
+// The twelve directions to a cube's edges, four of them twice (Perlin 2002). A table, since branches on
+// random bits are slow.
+constexpr double edge_directions[16][3] = {
+    {1, 1, 0}, {-1, 1, 0}, {1, -1, 0}, {-1, -1, 0}, {1, 0, 1}, {-1, 0, 1}, {1, 0, -1}, {-1, 0, -1},
+    {0, 1, 1}, {0, -1, 1}, {0, 1, -1}, {0, -1, -1}, {1, 1, 0}, {-1, 1, 0}, {0, -1, 1}, {0, -1, -1}};
+
 double edge_gradient(std::uint32_t bits, double x, double y, double z) {
-  const std::uint32_t h = bits >> 28;
-  const double u = h < 8 ? x : y;
-  const double v = h < 4 ? y : (h == 12 || h == 14 ? x : z);
-  return ((h & 1u) != 0 ? -u : u) + ((h & 2u) != 0 ? -v : v);
+  const double* direction = edge_directions[bits >> 28];
+  return direction[0] * x + direction[1] * y + direction[2] * z;
 }
 
-// One of eight directions in the plane, dotted with the offset; diagonals are as long as the axes.
+// Eight directions in the plane; diagonals are as long as the axes.
+constexpr double diagonal = 0.70710678118654752;
+constexpr double plane_directions[8][2] = {{1, 0},
+                                           {-1, 0},
+                                           {0, 1},
+                                           {0, -1},
+                                           {diagonal, diagonal},
+                                           {diagonal, -diagonal},
+                                           {-diagonal, diagonal},
+                                           {-diagonal, -diagonal}};
+
 double plane_gradient(std::uint32_t bits, double x, double y) {
-  constexpr double diagonal = 0.70710678118654752;
-  switch (bits >> 29) {
-    case 0:
-      return x;
-    case 1:
-      return -x;
-    case 2:
-      return y;
-    case 3:
-      return -y;
-    case 4:
-      return diagonal * (x + y);
-    case 5:
-      return diagonal * (x - y);
-    case 6:
-      return diagonal * (y - x);
-    default:
-      return -diagonal * (x + y);
-  }
+  const double* direction = plane_directions[bits >> 29];
+  return direction[0] * x + direction[1] * y;
 }
 
 template <class Place>
@@ -78,7 +81,7 @@ std::uint32_t hash_bits(std::uint32_t x, std::uint32_t y) {
 double unit_from_bits(std::uint32_t bits) { return bits * (1.0 / 4294967296.0); }
 
 double gradient_noise(const glm::dvec3& place, std::uint32_t seed) {
-  const glm::dvec3 cell(std::floor(place.x), std::floor(place.y), std::floor(place.z));
+  const glm::dvec3 cell(whole_below(place.x), whole_below(place.y), whole_below(place.z));
   const glm::dvec3 at = place - cell;
   const std::uint32_t x = whole_bits(cell.x), y = whole_bits(cell.y), z = whole_bits(cell.z);
   const double u = fade(at.x), v = fade(at.y), w = fade(at.z);
@@ -93,7 +96,7 @@ double gradient_noise(const glm::dvec3& place, std::uint32_t seed) {
 }
 
 double gradient_noise(const glm::dvec2& place, std::uint32_t seed) {
-  const glm::dvec2 cell(std::floor(place.x), std::floor(place.y));
+  const glm::dvec2 cell(whole_below(place.x), whole_below(place.y));
   const glm::dvec2 at = place - cell;
   const std::uint32_t x = whole_bits(cell.x), y = whole_bits(cell.y);
   const double u = fade(at.x), v = fade(at.y);
@@ -125,20 +128,22 @@ double ridged(const glm::dvec2& place, int octaves, std::uint32_t seed) {
   return total > 0 ? sum / total : 0;
 }
 
-Cell cells(const glm::dvec2& place, std::uint32_t seed) {
-  const glm::dvec2 cell(std::floor(place.x), std::floor(place.y));
+Cell cells(const glm::dvec2& place, std::uint32_t seed, int period) {
+  const glm::dvec2 cell(whole_below(place.x), whole_below(place.y));
   double nearest = 1e9, second = 1e9;
   Cell found;
   for (int j = -1; j <= 1; ++j) {
     for (int i = -1; i <= 1; ++i) {
       const glm::dvec2 neighbour = cell + glm::dvec2(i, j);
-      const std::uint32_t bits = corner_bits(whole_bits(neighbour.x), whole_bits(neighbour.y), 0x77u, seed);
+      const double x = period > 0 ? neighbour.x - period * whole_below(neighbour.x / period) : neighbour.x;
+      const std::uint32_t bits = corner_bits(whole_bits(x), whole_bits(neighbour.y), 0x77u, seed);
       const glm::dvec2 offset =
           neighbour + glm::dvec2(unit_from_bits(bits), unit_from_bits(hash_bits(bits))) - place;
       const double distance = offset.x * offset.x + offset.y * offset.y;
       if (distance < nearest) {
         second = nearest;
         nearest = distance;
+        found.from_nearest = -offset;
         found.id = hash_bits(bits, 0x3du);
       } else {
         second = std::min(second, distance);

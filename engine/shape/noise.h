@@ -25,12 +25,14 @@ double fbm(const glm::dvec2& place, int octaves, std::uint32_t seed);
 // Sharp crests: 0 in the hollows, 1 on the ridges.
 double ridged(const glm::dvec2& place, int octaves, std::uint32_t seed);
 
-// Distances to the two nearest of one random point a cell, and a hash of the nearest.
+// Distances to the two nearest of one random point a cell, and a hash of the nearest. With a period the
+// pattern repeats in x after that many cells, as round a trunk.
 struct Cell {
   double nearest = 0, second = 0;
+  glm::dvec2 from_nearest{};  // from the nearest point to the place asked for
   std::uint32_t id = 0;
 };
-Cell cells(const glm::dvec2& place, std::uint32_t seed);
+Cell cells(const glm::dvec2& place, std::uint32_t seed, int period = 0);
 
 // 0 below 'from', 1 above 'to', smooth between; 'from' above 'to' falls.
 double ramp(double from, double to, double x);
