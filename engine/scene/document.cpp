@@ -100,6 +100,42 @@ FileNode converted(const toml::node& from, const Offsets& offsets) {
   return node;
 }
 
+// Past the string that begins at 'at'; a string of one line that does not close ends with its line.
+std::size_t past_string(std::string_view text, std::size_t at) {
+  const char quote = text[at];
+  const bool block = text.substr(at, 3) == std::string(3, quote);
+  const std::string fence(block ? std::size_t{3} : std::size_t{1}, quote);
+  for (at += fence.size(); at < text.size(); ++at) {
+    if (text.substr(at, fence.size()) == fence) return at + fence.size();
+    if (!block && text[at] == '\n') return at;
+    if (quote == '"' && text[at] == '\\') ++at;
+  }
+  return text.size();
+}
+
+// The library builds and frees dotted keys by recursion, and a key of a hundred thousand steps would end the
+// stack; no key of a scene has more than five. Strings and comments are skipped; in text that is no TOML any
+// answer will do.
+void refuse_deep_keys(std::string_view text, const std::string& file) {
+  constexpr int most_dots = 16;  // inline tables may nest 256 deep, each below such a key
+  int dots = 0;
+  for (std::size_t at = 0; at < text.size();) {
+    const char c = text[at];
+    if (c == '"' || c == '\'') {
+      at = past_string(text, at);
+      continue;
+    }
+    if (c == '#') at = std::min(text.find('\n', at), text.size() - 1);
+    if (std::string_view("#=,[]{}\n").find(c) != std::string_view::npos) dots = 0;
+    if (c == '.' && ++dots > most_dots) {
+      const auto line_breaks = std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(at), '\n');
+      throw refusal_at(file, {static_cast<int>(line_breaks) + 1, 1},
+                       fmt::format("a key with more than {} dots; a scene has no such key", most_dots));
+    }
+    ++at;
+  }
+}
+
 }  // namespace
 
 std::string element_step(std::size_t index) { return fmt::format("\x1f{}", index); }
@@ -153,6 +189,7 @@ std::string Document::shown(const FileNode& node) const {
 }
 
 Document parse_document(std::string_view text, const std::string& file) {
+  refuse_deep_keys(text, file);
   Document document{file, std::string(text), {}};
   try {
     const toml::table table = toml::parse(std::string_view(document.text));

@@ -30,7 +30,7 @@ std::optional<std::string> toml_value(std::string_view text) {
 
 bool takes_words(ValueType type) {
   using enum ValueType;
-  return type == ValueType::text || type == name || type == choice || type == address || type == target ||
+  return type == ValueType::text || type == choice || type == address || type == target ||
          type == number_or_word || type == address_or_word;
 }
 

@@ -61,6 +61,17 @@ TEST(Document, SyntaxErrorHasItsPlace) {
   EXPECT_EQ(parse_fault("a = [1, 2").substr(0, 28), "x.toml:1:10: not valid TOML:");
 }
 
+// A hundred thousand steps would take the parser's stack.
+TEST(Document, KeysWithoutEndAreRefused) {
+  std::string deep = "# a.b\nnote = \"\"\"\n...\n\"\"\"\na";
+  for (int i = 0; i < 100000; ++i) deep += ".a";
+  EXPECT_EQ(parse_fault(deep + " = 1\n"),
+            "x.toml:5:1: a key with more than 16 dots; a scene has no such key");
+  EXPECT_EQ(parse_fault("note = '" + std::string(1000, '.') + "' # " + std::string(1000, '.') + "\n"), "");
+  EXPECT_EQ(parse_fault("note = \"\\\"" + std::string(1000, '.') + "\"\n"), "");
+  EXPECT_NE(parse_fault("a = " + std::string(100000, '[')), "");
+}
+
 TEST(Document, MomentsAreTurnedToUtc) {
   const Document d = parse_document(
       "a = 2026-01-01T00:30:15.5+02:00\nb = 2024-02-28T23:00:00-01:30\nc = 2026-01-01T00:30:00\n", "x");

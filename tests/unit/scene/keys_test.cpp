@@ -34,6 +34,12 @@ TEST(Keys, EachIsThereOnce) {
   }
 }
 
+TEST(Keys, KindsHaveNoKeyOfTheCommonOnes) {
+  for (const Kind& kind : kinds())
+    for (const KeyRow& row : of_kind(kind))
+      EXPECT_FALSE(find_row(rows_of("prop"), row.name)) << kind.name << " " << row.name;
+}
+
 // The table says the defaults and scene.h has them as numbers: writing a default changes nothing.
 TEST(Keys, DefaultsAreThoseOfTheScene) {
   const std::string before = scene_text(scene_of(small_scene));
