@@ -70,7 +70,7 @@ normal = [0, -2, 0]
   EXPECT_EQ(scene.props[0].at_z_m, 0.3);
   EXPECT_EQ(scene.props[0].place.line, 20);
   EXPECT_FALSE(scene.props[1].at_z_m);
-  EXPECT_EQ(std::get<1>(std::pair(0, scene.props[1].kind->name)), "card");
+  EXPECT_EQ(scene.props[1].kind->name, "card");
   EXPECT_EQ((std::get<std::array<double, 2>>(scene.props[1].values.at("size_mm"))),
             (std::array<double, 2>{100, 150}));
   EXPECT_EQ(scene.props[1].materials.at("surface").reflectance, glm::vec3(0.9f));
