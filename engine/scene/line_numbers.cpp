@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <numeric>
 
 namespace undercap {
 namespace {
@@ -18,9 +19,10 @@ std::string spliced(std::string_view text, const Splice& splice) {
 }
 
 void LineNumbers::splice(std::string_view text_before, const Splice& splice) {
-  if (numbers_.empty())
-    for (std::size_t line = 0; line <= line_breaks(text_before); ++line)
-      numbers_.push_back(static_cast<int>(line) + 1);
+  if (numbers_.empty()) {
+    numbers_.resize(line_breaks(text_before) + 1);
+    std::iota(numbers_.begin(), numbers_.end(), 1);
+  }
   const std::size_t first = line_breaks(text_before.substr(0, splice.begin));
   const std::size_t last = first + line_breaks(text_before.substr(splice.begin, splice.end - splice.begin));
   std::vector<int> now(line_breaks(splice.with) + 1, 0);
