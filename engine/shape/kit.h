@@ -43,5 +43,6 @@ Kind mesh_kind();
 Kind mushroom_kind();
 Kind bonnet_kind();
 Kind log_kind();
+Kind litter_kind();
 
 }  // namespace undercap
