@@ -44,5 +44,6 @@ Kind mushroom_kind();
 Kind bonnet_kind();
 Kind log_kind();
 Kind litter_kind();
+Kind moss_kind();
 
 }  // namespace undercap

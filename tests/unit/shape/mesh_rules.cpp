@@ -137,10 +137,15 @@ Mesh build_with(const std::string& kind, KeyValues changes, const Setting& setti
   return found->build(changes, setting);
 }
 
-Mesh build_default(const std::string& kind, double seed) {
-  KeyValues changes;
-  if (default_values(*find_kind(kind)).contains("seed")) changes.emplace("seed", seed);
-  return build_with(kind, std::move(changes));
+const Mesh& build_default(const std::string& kind, double seed) {
+  static std::map<std::pair<std::string, double>, Mesh> built;
+  const auto [found, added] = built.try_emplace({kind, seed});
+  if (added) {
+    KeyValues changes;
+    if (default_values(*find_kind(kind)).contains("seed")) changes.emplace("seed", seed);
+    found->second = build_with(kind, std::move(changes));
+  }
+  return found->second;
 }
 
 }  // namespace undercap::testing

@@ -34,7 +34,8 @@ Extent extent(const Mesh& mesh);
 // Bytes of everything a mesh holds, to compare two builds.
 std::string bytes_of(const Mesh& mesh);
 
-Mesh build_default(const std::string& kind, double seed = 1);
+// Built once and kept.
+const Mesh& build_default(const std::string& kind, double seed = 1);
 Mesh build_with(const std::string& kind, KeyValues changes, const Setting& setting = {});
 
 }  // namespace undercap::testing
