@@ -36,14 +36,18 @@ glm::vec3 soil_tint(double x_m, double y_m, std::uint32_t seed) {
   const glm::dvec2 place(x_m, y_m);
   const glm::dvec2 bend(fbm(place / 0.035, 2, seed + 11), fbm(place / 0.035, 2, seed + 12));
   const glm::dvec2 bent = place + 0.016 * bend;
+  // The grid grows coarse outwards; what is finer than its cells would only make streaks.
+  const double far = std::max(std::abs(x_m), std::abs(y_m));
+  const double fine = ramp(1.3, 0.45, far);
   const double patches = fbm(place / 0.30, 3, seed + 13);
   const double crumbs = fbm(bent / 0.018, 2, seed + 14) + 0.8 * gradient_noise(bent / 0.0085, seed + 16);
   const Cell fragment = cells(bent / 0.021, seed + 15);
   const double pale = ramp(0.80, 0.92, unit_from_bits(fragment.id)) * ramp(0.42, 0.30, fragment.nearest);
-  const double level = 1 + 0.40 * patches + 0.80 * crumbs;
+  const double swathes = fbm(place / 1.1, 2, seed + 17) * ramp(9, 3, far);
+  const double level = 1 + 0.25 * swathes + 0.40 * patches * ramp(4, 1.5, far) + 0.80 * crumbs * fine;
   const double damp = ramp(-0.1, 0.4, patches - 0.4 * crumbs);
   const glm::dvec3 mull = mix(glm::dvec3(1.08, 0.98, 0.88), glm::dvec3(0.96, 0.98, 0.98), damp);
-  const glm::dvec3 colour = mix(std::max(level, 0.18) * mull, glm::dvec3(1.75, 1.7, 1.55), 0.8 * pale);
+  const glm::dvec3 colour = mix(std::max(level, 0.18) * mull, glm::dvec3(1.75, 1.7, 1.55), 0.8 * pale * fine);
   return glm::vec3(colour);
 }
 

@@ -43,7 +43,7 @@ class MossBuilder {
     const auto shoots = static_cast<int>(std::lround(density_per_mm2_ * pi * radius_ * radius_));
     // The power is below 1/2, which would be even in plan, since the flanks of the heap are steep.
     for (int i = 0; i < std::max(shoots, 3); ++i)
-      scatter_shoot(std::pow((i + 0.5) / std::max(shoots, 3), 0.44), i);
+      scatter_shoot(std::pow((i + 0.5) / std::max(shoots, 3), 0.40), i);
     smooth_normals(mesh_);
     mesh_.append(dome());
     scale_mesh(mesh_, 1e-3f);

@@ -12,6 +12,22 @@ namespace {
 
 constexpr double pi = std::numbers::pi;
 
+// Noise drawn out from the crown to the margin.
+double radial_fibres(const MushroomBuild& build, double q, double angle) {
+  const glm::dvec3 fibre(9 * std::cos(angle), 9 * std::sin(angle), 1.6 * q);
+  return fbm(build.warp.offset() + fibre, 2, build.shape.seed + 22);
+}
+
+// How far the skin stands off the smooth profile, mm: fine fibres, and on a thin cap pleats between the
+// gills.
+double skin_relief(const MushroomBuild& build, double q, double angle) {
+  const MushroomShape& shape = build.shape;
+  const double fibres = 0.007 * radial_fibres(build, q, angle) * ramp(0.05, 0.3, q);
+  const double pleats =
+      0.035 * shape.striae * (0.5 - 0.5 * std::cos(shape.gill_count * angle)) * ramp(0.3, 0.9, q);
+  return shape.cap_radius * (fibres + (shape.one_sheet ? pleats : 0.0));
+}
+
 // Colours of the skin, linear RGB; only their ratios count, since tints are balanced.
 glm::dvec3 skin_colour(const MushroomBuild& build, double q, double angle) {
   const MushroomShape& shape = build.shape;
@@ -22,10 +38,9 @@ glm::dvec3 skin_colour(const MushroomBuild& build, double q, double angle) {
   glm::dvec3 colour =
       mix(glm::dvec3(0.19, 0.066, 0.018), glm::dvec3(0.46, 0.215, 0.068), ramp(0.10, 0.95, along));
 
-  const glm::dvec3 fibre(9 * ring.x, 9 * ring.y, 1.6 * q);
   const glm::dvec3 fine(23 * ring.x, 23 * ring.y, 2.6 * q);
-  const double fibrils = 0.34 * fbm(build.warp.offset() + fibre, 2, seed + 22) +
-                         0.30 * gradient_noise(build.warp.offset() + fine, seed + 23);
+  const double fibrils =
+      0.40 * radial_fibres(build, q, angle) + 0.34 * gradient_noise(build.warp.offset() + fine, seed + 23);
   colour *= 1 + fibrils * ramp(0.03, 0.3, q);
 
   const double mottle = ramp(0.0, 0.7, fbm(4.5 * flat, 3, seed + 24));
@@ -35,7 +50,8 @@ glm::dvec3 skin_colour(const MushroomBuild& build, double q, double angle) {
   const double size = 0.10 + 0.16 * unit_from_bits(hash_bits(speck.id));
   if (unit_from_bits(speck.id) > 0.88) colour *= 1 - 0.55 * ramp(size, 0.4 * size, speck.nearest);
 
-  const double lines = 0.5 + 0.5 * std::sin(shape.gill_count * angle + build.shape.seed);
+  // Dark above the full gills, which stand at whole steps of the angle.
+  const double lines = 0.5 + 0.5 * std::cos(shape.gill_count * angle);
   colour *= 1 - shape.striae * lines * ramp(0.45, 1.0, q);
   // The margin is thin and pale, youngest at its very edge.
   colour = mix(colour, glm::dvec3(0.60, 0.36, 0.16), (shape.one_sheet ? 0.2 : 0.55) * ramp(0.955, 0.995, q));
@@ -49,7 +65,7 @@ glm::dvec3 under_colour(const MushroomBuild& build, double q) {
 
 // Density by size: a millimetre or less between positions.
 int columns_of(const MushroomShape& shape) {
-  return std::clamp(static_cast<int>(2 * pi * shape.cap_radius / (0.8 * shape.spacing)), 56, 208);
+  return std::clamp(static_cast<int>(2 * pi * shape.cap_radius / (0.8 * shape.spacing)), 72, 208);
 }
 int rows_of(const MushroomShape& shape) {
   return std::clamp(static_cast<int>((shape.cap_radius + 0.7 * shape.cap_height) / (0.6 * shape.spacing)), 20,
@@ -102,7 +118,8 @@ class CapBuilder {
   void add_skin_ring(const SectionPoint& point) {
     for (int column = 0; column < columns_; ++column) {
       const double angle = 2 * pi * column / columns_;
-      mesh_.position.emplace_back(build_.place(point.q, angle, point.place));
+      const glm::dvec2 section = point.place + skin_relief(build_, point.q, angle) * point.normal;
+      mesh_.position.emplace_back(build_.place(point.q, angle, section));
       mesh_.tint.emplace_back(skin_colour(build_, point.q, angle));
     }
   }
