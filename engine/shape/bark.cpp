@@ -79,7 +79,8 @@ glm::dvec3 BarkField::bark_colour(double x, double angle, const BarkSample& samp
   const double light = ramp(0.0, 0.95, sample.height + 0.25 * mottle);
   glm::dvec3 colour = mix(glm::dvec3(0.032, 0.024, 0.018), glm::dvec3(0.168, 0.128, 0.094), light);
   colour = mix(colour, glm::dvec3(0.125, 0.075, 0.045), 0.45 * ramp(0.1, 0.6, slow + 0.3 * mottle));
-  colour *= (1 + 0.28 * slow) * (1 - 0.45 * sample.shade);
+  const double grit = gradient_noise(wrapped(x, angle, 2.6), seed + 80);
+  colour *= (1 + 0.28 * slow) * (1 - 0.55 * sample.shade) * (1 + 0.45 * grit);
 
   // A film of algae where rain runs and the sky is seen.
   const double damp = fbm(wrapped(x, angle, 45), 3, seed + 75) + 0.58 * up;

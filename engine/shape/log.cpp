@@ -12,7 +12,7 @@ namespace {
 constexpr double sunk_share = 0.10;  // of the radius, into the litter
 
 std::vector<KindPart> log_parts() {
-  return {{"bark", {glm::vec3(0.112f, 0.098f, 0.068f), glm::vec3(0.0f), 0.65f, 0.0f}, false},
+  return {{"bark", {glm::vec3(0.115f, 0.094f, 0.065f), glm::vec3(0.0f), 0.65f, 0.0f}, false},
           {"wood", {glm::vec3(0.22f, 0.155f, 0.098f), glm::vec3(0.0f), 0.7f, 0.0f}, false}};
 }
 
