@@ -42,11 +42,11 @@ void main() {
   vec3 exposure = luminance * (exposure_per_luminance * cosine2 * cosine2);
   vec3 raw = min(exposure, vec3(clip_exposure / iso));
   vec3 shown = raw * gains * (0.18 * iso / grey_exposure);
-  uint packed = 0u;
+  uint word = 0u;
   for (int c = 0; c < 3; ++c) {
     float x = max(shown[c], 0.0);
     if (tone == 1) x = shoulder(x);
-    packed |= uint(255.0 * encode(min(x, 1.0)) + 0.5) << (8 * c);
+    word |= uint(255.0 * encode(min(x, 1.0)) + 0.5) << (8 * c);
   }
-  code[pixel] = packed;
+  code[pixel] = word;
 }

@@ -10,7 +10,7 @@ layout(local_size_x = GROUP_SIZE, local_size_y = GROUP_SIZE) in;
 
 #include "shared/frame.glsl"
 
-layout(std430, binding = 0) readonly buffer FrameBlock { Frame frame; };
+layout(std140, binding = 0) uniform FrameBlock { Frame frame; };
 layout(std430, binding = 1) buffer FilmBlock { float film[]; };            // ((half x groups + group) x pixels + pixel) x 3
 layout(std430, binding = 2) writeonly buffer FirstBlock { uvec2 first_hit[]; };  // a pixel: part, distance along the axis
 layout(std430, binding = 3) buffer CounterBlock { uint counters[]; };      // 0 not finite, 1 cap, 2 cut short, 3 rays, 4 paths
@@ -26,7 +26,8 @@ layout(binding = 7) uniform samplerBuffer glow_table;
 layout(binding = 8) uniform samplerBuffer iris;
 layout(binding = 9) uniform samplerBuffer coat_table;
 
-uniform uint sample_index;  // within its half
+uniform uint sample_index;  // first of this dispatch, within its half
+uniform uint sample_count;
 uniform uint sample_half;   // 0 or 1
 uniform uint sample_seed;
 
@@ -61,14 +62,14 @@ void deposit(int group, vec3 value) {
   film[at + 2u] += value.z;
 }
 
-vec3 unpack_normal(uint packed) {
-  vec2 e = unpackSnorm2x16(packed);
+vec3 unpack_normal(uint word) {
+  vec2 e = unpackSnorm2x16(word);
   vec3 n = vec3(e, 1.0 - abs(e.x) - abs(e.y));
   if (n.z < 0.0) n.xy = (1.0 - abs(n.yx)) * vec2(n.x >= 0.0 ? 1.0 : -1.0, n.y >= 0.0 ? 1.0 : -1.0);
   return normalize(n);
 }
 
-vec3 unpack_tint(uint packed) { return vec3((uvec3(packed) >> uvec3(0u, 10u, 20u)) & 1023u) * (1.0 / 512.0); }
+vec3 unpack_tint(uint word) { return vec3((uvec3(word) >> uvec3(0u, 10u, 20u)) & 1023u) * (1.0 / 512.0); }
 
 Surface surface_at(Hit hit, vec3 direction) {
   Surface s;
@@ -121,9 +122,9 @@ LightSample sample_group(int group, vec2 u, float choice, vec3 from) {
   return sample_lamp(group - frame.groups.w, u, from);
 }
 
-// Light of one group that reaches the surface straight, times what the surface sends to the viewer.
-vec3 direct(Surface s, vec3 view, int group, vec2 u, float choice, float group_chance) {
-  LightSample light = sample_group(group, u, choice, s.position);
+// Light that one group would send straight to the surface and on to the viewer, if nothing stands between.
+vec3 direct(Surface s, vec3 view, int group, vec2 u, float choice, float group_chance, out LightSample light) {
+  light = sample_group(group, u, choice, s.position);
   if (light.value <= 0.0) return vec3(0.0);
   vec3 chances = lobe_chances(s);
   vec2 coat = coat_value(s, view, light.direction);
@@ -134,10 +135,6 @@ vec3 direct(Surface s, vec3 view, int group, vec2 u, float choice, float group_c
   float body_density = !wide ? 0.0 : side > 0.0 ? chances.y * folded_cosine(light.direction, s.normal, s.geometric) / pi
                                                 : chances.z * folded_cosine(light.direction, -s.normal, -s.geometric) / pi;
   vec3 value = body * (chosen / (chosen + body_density)) + vec3(coat.x * (chosen / (chosen + chances.x * coat.y)));
-  if (value.x + value.y + value.z <= 0.0) return vec3(0.0);
-  Hit hit = Hit(light.distance * 0.99999, 0u, vec2(0.0));
-  rays += 1u;
-  if (trace(leave(s, light.direction), light.direction, 0.0, true, hit)) return vec3(0.0);
   return value * (light.value / group_chance);
 }
 
@@ -182,115 +179,164 @@ void camera_ray(vec2 in_film, vec2 lens, out vec3 origin, out vec3 direction, ou
   t_min = frame.forward.w / dot(direction, frame.forward.xyz);
 }
 
+void make_white(inout Surface s) {
+  s.reflectance = vec3(1.0);
+  s.transmittance = vec3(0.0);
+  s.alpha = s.coat_view = s.emission = 0.0;
+  s.body_share = 1.0;
+}
+
+// Chooses where the path goes on, by one of the three lobes; false when it ends here.
+bool next_direction(Surface s, uint index, uint set, int bounce, float group_chance, inout vec3 direction, inout vec3 throughput,
+                    out Arrival arrival) {
+  vec3 chances = lobe_chances(s);
+  if (s.reflectance.x + s.reflectance.y + s.reflectance.z + s.transmittance.x + s.transmittance.y + s.transmittance.z <= 0.0)
+    chances = vec3(s.alpha > 0.0 ? 1.0 : 0.0, 0.0, 0.0);
+  if (chances.x + chances.y + chances.z <= 0.0) return false;
+  vec2 choices = sobol_2d(index, combine(set, 1u)), u = sobol_2d(index, set);
+  vec3 view = -direction;
+  if (choices.x < chances.x) {
+    direction = coat_direction(s, view, u);
+    if (dot(direction, s.geometric) < 0.0) direction = fold(direction, s.geometric);
+    vec2 coat = coat_value(s, view, direction);
+    if (coat.y <= 0.0) return false;
+    throughput *= coat.x / (chances.x * coat.y);
+    arrival = Arrival(chances.x * coat.y, true, group_chance);
+  } else {
+    bool through = choices.x >= chances.x + chances.y;
+    float turn = through ? -1.0 : 1.0;
+    direction = cosine_direction(u, turn * s.normal);
+    if (dot(direction, turn * s.geometric) < 0.0) direction = fold(direction, s.geometric);
+    float density = (through ? chances.z : chances.y) * folded_cosine(direction, turn * s.normal, turn * s.geometric) / pi;
+    if (density <= 0.0) return false;
+    throughput *= body_value(s, direction) / density;
+    arrival = Arrival(density, false, group_chance);
+  }
+  if (bounce >= 3) {
+    float survival = min(max(throughput.x, max(throughput.y, throughput.z)), 0.95);
+    if (choices.y >= survival) return false;
+    throughput /= survival;
+  }
+  if (bounce >= bounce_cap) { atomicAdd(counters[1], 1u); return false; }
+  return true;
+}
+
+// What a lane does next. Each turn of the loop traces one ray, a path's or a shadow ray, whatever the other lanes do: paths
+// of different lengths keep all lanes busy, and the walk through the BVH stands in the program once.
+const int stage_start = 0, stage_path = 1, stage_shadow = 2, stage_surface = 3;
+
 void main() {
   ivec2 at = ivec2(gl_GlobalInvocationID.xy);
   if (at.x >= frame.size.x || at.y >= frame.size.w) return;
   pixel_index = uint(at.y * frame.size.x + at.x);
   ivec2 in_picture = ivec2(at.x, at.y + frame.size.z);
-  int mode = frame.sky.z, flags = frame.sky.w;
+  int mode = frame.sky.z, flags = frame.sky.w, group_count = frame.counts.x;
   uint own = combine(combine(combine(sample_seed, uint(in_picture.y)), uint(in_picture.x)), sample_half);
 
-  vec4 lens_light = sobol_4d(sample_index, own);
-  vec2 jitter = sobol_2d(sample_index, combine(own, 1u));
-  vec3 throughput = vec3(1.0), origin, direction;
+  uint index = sample_index, end = sample_index + sample_count;
+  int stage = stage_start, bounce = 0, group = 0, group_end = 0;
   Surface s;
-  bool have_hit = false;
-  Arrival arrival = Arrival(0.0, false, 1.0);
+  Arrival arrival;
+  vec3 throughput, origin, direction, ray, shadow_value;  // ray: of this turn; direction: of the path
+  vec2 light_point;
+  float t_min, group_chance = 1.0, light_choice, limit;
 
-  if (mode == mode_meter) {
-    // A flat receiver is a white surface that is seen from above: illuminance = pi x its luminance.
-    s.position = frame.meter.xyz;
-    s.geometric = s.normal = frame.meter_normal.xyz;
-    s.reflectance = vec3(1.0);
-    s.transmittance = vec3(0.0);
-    s.alpha = s.coat_view = s.emission = 0.0;
-    s.body_share = 1.0;
-    s.part = no_part;
-    direction = -s.normal;
-    have_hit = true;
-  } else {
-    vec2 in_film;
-    if (mode == mode_spot) {
-      float angle = 2.0 * pi * jitter.x, radius = 0.5 * sqrt(jitter.y);
-      in_film = 0.5 + radius * vec2(cos(angle), sin(angle));
-    } else {
-      in_film = (vec2(in_picture) + jitter) / vec2(frame.size.xy);
+  for (;;) {
+    if (stage == stage_start) {
+      if (index == end) break;
+      vec4 lens_light = sobol_4d(index, own);
+      vec2 jitter = sobol_2d(index, combine(own, 1u));
+      light_point = lens_light.zw;
+      throughput = vec3(1.0);
+      arrival = Arrival(0.0, false, 1.0);
+      bounce = 0;
+      if (mode == mode_meter) {
+        // A flat receiver is a white surface that is seen from above: illuminance = pi x its luminance.
+        s.position = frame.meter.xyz;
+        s.geometric = s.normal = frame.meter_normal.xyz;
+        direction = -s.normal;
+        s.part = no_part;
+        make_white(s);
+        stage = stage_surface;
+      } else {
+        vec2 in_film = (vec2(in_picture) + jitter) / vec2(frame.size.xy);
+        if (mode == mode_spot) {
+          float angle = 2.0 * pi * jitter.x, radius = 0.5 * sqrt(jitter.y);
+          in_film = 0.5 + radius * vec2(cos(angle), sin(angle));
+        }
+        camera_ray(in_film, lens_light.xy, origin, direction, t_min);
+        ray = direction;
+        limit = far_away;
+        stage = stage_path;
+      }
     }
-    float t_min;
-    camera_ray(in_film, lens_light.xy, origin, direction, t_min);
-    Hit hit = Hit(far_away, 0u, vec2(0.0));
-    rays += 1u;
-    have_hit = trace(origin, direction, t_min, false, hit);
-    collect_lamps(origin, direction, have_hit ? hit.t : far_away, throughput, arrival);
-    if (have_hit) s = surface_at(hit, direction);
-    else collect_surround(direction, throughput, arrival);
-    if ((flags & flag_first_hit) != 0)
-      first_hit[pixel_index] = have_hit ? uvec2(s.part, floatBitsToUint(dot(s.position - frame.pupil.xyz, frame.forward.xyz)))
-                                        : uvec2(no_part, floatBitsToUint(far_away));
-    if (have_hit && (flags & flag_white_first) != 0) {
-      s.reflectance = vec3(1.0);
-      s.transmittance = vec3(0.0);
-      s.alpha = s.coat_view = s.emission = 0.0;
-      s.body_share = 1.0;
-    }
-    if (have_hit && s.emission > 0.0) deposit(frame.groups.z, throughput * s.emission);
-  }
 
-  int group_count = frame.counts.x;
-  for (int bounce = 0; have_hit; ++bounce) {
+    if (stage != stage_surface) {
+      Hit hit = Hit(limit, 0u, vec2(0.0));
+      rays += 1u;
+      bool found = trace(origin, ray, t_min, stage == stage_shadow, hit);
+      if (stage == stage_shadow) {
+        if (!found) deposit(group, shadow_value);
+        ++group;
+      } else {
+        bool first = bounce == 0;
+        if (first || arrival.coat) collect_lamps(origin, direction, hit.t, throughput, arrival);
+        if (first && (flags & flag_first_hit) != 0) first_hit[pixel_index] = uvec2(no_part, floatBitsToUint(far_away));
+        if (!found) {
+          collect_surround(direction, throughput, arrival);
+          stage = stage_start;
+          ++index;
+          continue;
+        }
+        s = surface_at(hit, direction);
+        if (first && (flags & flag_first_hit) != 0)
+          first_hit[pixel_index] = uvec2(s.part, floatBitsToUint(dot(s.position - frame.pupil.xyz, frame.forward.xyz)));
+        if (first && (flags & flag_white_first) != 0) make_white(s);
+        if (s.emission > 0.0) {
+          float density = s.emission / glow_total * hit.t * hit.t / max(dot(s.geometric, -direction), 1e-9);
+          deposit(frame.groups.z, throughput * (s.emission * weight_of(arrival, density)));
+        }
+        stage = stage_surface;
+      }
+    }
+
     uint set = combine(own, 16u + uint(bounce));
-    vec2 choices = sobol_2d(sample_index, combine(set, 1u));
-    vec2 light_point = bounce == 0 ? lens_light.zw : sobol_2d(sample_index, combine(set, 2u));
-    vec2 spare = sobol_2d(sample_index, combine(set, 3u));
-    bool first = bounce == 0;
-    float group_chance = first ? 1.0 : 1.0 / float(group_count);
-    int from = first ? 0 : min(int(spare.x * float(group_count)), group_count - 1);
-    int to = first ? group_count : from + 1;
-    for (int group = from; group < to; ++group)
-      deposit(group, throughput * direct(s, -direction, group, light_point, spare.y, group_chance));
-
-    // The next direction, by one of the three lobes.
-    vec3 chances = lobe_chances(s);
-    if (s.reflectance.x + s.reflectance.y + s.reflectance.z + s.transmittance.x + s.transmittance.y + s.transmittance.z <= 0.0)
-      chances = vec3(s.alpha > 0.0 ? 1.0 : 0.0, 0.0, 0.0);
-    if (chances.x + chances.y + chances.z <= 0.0) break;
-    vec2 u = sobol_2d(sample_index, set);
-    vec3 view = -direction;
-    if (choices.x < chances.x) {
-      direction = coat_direction(s, view, u);
-      if (dot(direction, s.geometric) < 0.0) direction = fold(direction, s.geometric);
-      vec2 coat = coat_value(s, view, direction);
-      if (coat.y <= 0.0) break;
-      throughput *= coat.x / (chances.x * coat.y);
-      arrival = Arrival(chances.x * coat.y, true, group_chance);
-    } else {
-      bool through = choices.x >= chances.x + chances.y;
-      float turn = through ? -1.0 : 1.0;
-      direction = cosine_direction(u, turn * s.normal);
-      if (dot(direction, turn * s.geometric) < 0.0) direction = fold(direction, s.geometric);
-      float density = (through ? chances.z : chances.y) * folded_cosine(direction, turn * s.normal, turn * s.geometric) / pi;
-      if (density <= 0.0) break;
-      throughput *= body_value(s, direction) / density;
-      arrival = Arrival(density, false, group_chance);
+    if (stage == stage_surface) {
+      // A new surface: which groups to ask.
+      bool first = bounce == 0;
+      vec2 spare = sobol_2d(index, combine(set, 3u));
+      light_choice = spare.y;
+      group_chance = first ? 1.0 : 1.0 / float(group_count);
+      group = first ? 0 : min(int(spare.x * float(group_count)), group_count - 1);
+      group_end = first ? group_count : group + 1;
+      if (!first) light_point = sobol_2d(index, combine(set, 2u));
+      stage = stage_shadow;
     }
-    if (bounce >= 3) {
-      float survival = min(max(throughput.x, max(throughput.y, throughput.z)), 0.95);
-      if (choices.y >= survival) break;
-      throughput /= survival;
+    // The next group that may send something: a shadow ray is its turn.
+    bool asks = false;
+    for (; group < group_end; ++group) {
+      LightSample light;
+      shadow_value = throughput * direct(s, -direction, group, light_point, light_choice, group_chance, light);
+      if (shadow_value.x + shadow_value.y + shadow_value.z > 0.0) {
+        ray = light.direction;
+        limit = light.distance * 0.99999;
+        asks = true;
+        break;
+      }
     }
-    if (bounce >= bounce_cap) { atomicAdd(counters[1], 1u); break; }
-
-    vec3 start = leave(s, direction);
-    Hit hit = Hit(far_away, 0u, vec2(0.0));
-    rays += 1u;
-    have_hit = trace(start, direction, 0.0, false, hit);
-    if (arrival.coat) collect_lamps(start, direction, have_hit ? hit.t : far_away, throughput, arrival);
-    if (!have_hit) { collect_surround(direction, throughput, arrival); break; }
-    s = surface_at(hit, direction);
-    if (s.emission > 0.0) {
-      float density = s.emission / glow_total * hit.t * hit.t / max(dot(s.geometric, -direction), 1e-9);
-      deposit(frame.groups.z, throughput * (s.emission * weight_of(arrival, density)));
+    if (!asks) {
+      if (!next_direction(s, index, set, bounce, group_chance, direction, throughput, arrival)) {
+        stage = stage_start;
+        ++index;
+        continue;
+      }
+      ++bounce;
+      ray = direction;
+      limit = far_away;
+      stage = stage_path;
     }
+    origin = leave(s, ray);
+    t_min = 0.0;
   }
-  if ((flags & flag_count_rays) != 0) { atomicAdd(counters[3], rays); atomicAdd(counters[4], 1u); }
+  if ((flags & flag_count_rays) != 0) { atomicAdd(counters[3], rays); atomicAdd(counters[4], sample_count); }
 }

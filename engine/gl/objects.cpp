@@ -50,6 +50,8 @@ void Buffer::read(std::span<std::byte> content, std::size_t offset) const {
 
 void Buffer::bind_storage(unsigned binding) const { glBindBufferBase(GL_SHADER_STORAGE_BUFFER, binding, id()); }
 
+void Buffer::bind_uniform(unsigned binding) const { glBindBufferBase(GL_UNIFORM_BUFFER, binding, id()); }
+
 namespace {
 
 std::pair<GLenum, std::size_t> gl_format(TexelFormat format) {
@@ -144,6 +146,10 @@ void ComputeProgram::set3(const char* uniform, float x, float y, float z) const 
 void dispatch(unsigned groups_x, unsigned groups_y) { glDispatchCompute(groups_x, groups_y, 1); }
 void storage_barrier() { glMemoryBarrier(GL_SHADER_STORAGE_BARRIER_BIT | GL_BUFFER_UPDATE_BARRIER_BIT); }
 void finish() { glFinish(); }
+
+bool software_renderer() {
+  return std::string(reinterpret_cast<const char*>(glGetString(GL_RENDERER))).find("llvmpipe") != std::string::npos;
+}
 
 std::size_t largest_storage_block() {
   GLint64 bytes = 0;

@@ -50,6 +50,7 @@ class Buffer {
   void write(std::span<const std::byte> content, std::size_t offset = 0) const;
   void read(std::span<std::byte> content, std::size_t offset = 0) const;
   void bind_storage(unsigned binding) const;  // as shader storage
+  void bind_uniform(unsigned binding) const;  // as a uniform block
 
  private:
   GlName<delete_buffer> name_;
@@ -94,6 +95,7 @@ class ComputeProgram {
 void dispatch(unsigned groups_x, unsigned groups_y);
 void storage_barrier();  // writes of earlier dispatches are seen by later ones and by read()
 void finish();
+bool software_renderer();                // the current context draws on the CPU (Mesa's llvmpipe)
 std::size_t largest_storage_block();  // bytes
 std::size_t largest_texel_buffer();   // texels
 

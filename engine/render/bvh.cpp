@@ -85,8 +85,8 @@ class Packer {
  public:
   explicit Packer(Bvh& bvh) : bvh_(bvh) {}
 
-  // Returns the number of a node; 'stack' is how many entries may be waiting above it.
-  std::uint32_t pack(const BuiltNode& built, int stack) {
+  // Returns the number of a node. 'above' is how many levels lie over it: each may leave one word on the stack.
+  std::uint32_t pack(const BuiltNode& built, int above) {
     const auto number = static_cast<std::uint32_t>(bvh_.node.size());
     bvh_.node.emplace_back();
     Box whole;
@@ -94,8 +94,7 @@ class Packer {
       whole.low = glm::min(whole.low, built.box[i].low);
       whole.high = glm::max(whole.high, built.box[i].high);
     }
-    const int waiting = stack + static_cast<int>(built.count) - 1;
-    bvh_.deepest_stack = std::max(bvh_.deepest_stack, waiting);
+    bvh_.levels = std::max(bvh_.levels, above + 1);
     BvhNode node;
     for (std::size_t i = 0; i < 4; ++i) node.word[4 + i] = no_child;
     const std::array<std::size_t, 3> low_word{8, 9, 10}, high_word{11, 12, 13};
@@ -109,13 +108,13 @@ class Packer {
         node.word[high_word[a]] |= quantiser.above(built.box[i].high[axis]) << (8 * i);
       }
     }
-    for (std::uint32_t i = 0; i < built.count; ++i) node.word[4 + i] = child(*built.child[i], waiting);
+    for (std::uint32_t i = 0; i < built.count; ++i) node.word[4 + i] = child(*built.child[i], above + 1);
     bvh_.node[number] = node;
     return number;
   }
 
-  std::uint32_t child(const BuiltNode& built, int stack) {
-    if (!built.leaf) return pack(built, stack);
+  std::uint32_t child(const BuiltNode& built, int above) {
+    if (!built.leaf) return pack(built, above);
     const auto first = static_cast<std::uint32_t>(bvh_.order.size());
     for (std::uint32_t i = 0; i < built.count; ++i) bvh_.order.push_back(built.triangle[i]);
     return leaf_bit | (built.count - 1) << 29 | first;

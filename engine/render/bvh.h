@@ -17,7 +17,7 @@ struct BvhNode {
 struct Bvh {
   std::vector<BvhNode> node;               // the first is the root
   std::vector<std::uint32_t> order;        // triangles in the order of the leaves: indices into the input
-  int deepest_stack = 0;                   // entries that a walk can push at most
+  int levels = 1;                          // of inner nodes, the root's included
 };
 
 // The three corners of each triangle, m. Built with Embree's builder. An empty set gives one empty node. Throws Trouble when

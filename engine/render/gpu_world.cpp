@@ -56,7 +56,8 @@ void GpuWorld::pack_triangles(const World& world) {
     corners[i] = {world.position[t.a], world.position[t.b], world.position[t.c]};
   }
   const Bvh bvh = build_bvh(corners);
-  stack_size_ = std::max(8, (bvh.deepest_stack + 4) / 4 * 4);
+  // One word a level, one for the bottom, one that is written before it is wanted.
+  stack_size_ = bvh.levels + 2;
   std::vector<glm::vec4> triangles;
   std::vector<Texel> surfaces;
   triangles.reserve(corners.size() * 3);

@@ -13,6 +13,15 @@ constexpr unsigned group_size = 8;  // of the kernel, both ways
 enum Binding : unsigned { frame_binding, film_binding, first_hit_binding, counter_binding };
 enum Flag { white_first = 1, first_hit = 2, count_rays = 4 };
 
+// The traversal stack as registers that shift: w0 is the top, pushing moves every word one further (traverse.glsl).
+std::string register_stack(int size) {
+  std::string start = "#define STACK_START uint ", push = "#define STACK_PUSH(word, wanted) { ", pop = "#define STACK_POP(word, wanted) { word = wanted ? w0 : word; ";
+  for (int i = 0; i < size; ++i) start += fmt::format("{}w{} = none_waiting", i ? ", " : "", i);
+  for (int i = size - 1; i > 0; --i) push += fmt::format("w{} = wanted ? w{} : w{}; ", i, i - 1, i);
+  for (int i = 0; i + 1 < size; ++i) pop += fmt::format("w{} = wanted ? w{} : w{}; ", i, i + 1, i);
+  return start + "\n" + push + "w0 = wanted ? word : w0; }\n" + pop + "}\n";
+}
+
 }  // namespace
 
 Film::Film(const View& view, int groups)
@@ -50,7 +59,8 @@ std::optional<std::string> TraceCounters::warning() const {
 Tracer::Tracer(const ShaderLibrary& shaders, const World& world)
     : gpu_world_(world), groups_(static_cast<int>(world.groups.size())), frame_(sizeof(gpu::Frame)), counters_(8 * 4) {
   UNDERCAP_CHECK(groups_ > 0, "a world has at least one light group");
-  const ShaderSource source = shaders.source("trace.comp", fmt::format("#define STACK_SIZE {}\n", gpu_world_.stack_size()));
+  const std::string stack = software_renderer() ? register_stack(gpu_world_.stack_size()) : fmt::format("#define STACK_SIZE {}\n", gpu_world_.stack_size());
+  const ShaderSource source = shaders.source("trace.comp", stack);
   program_ = ComputeProgram(source.text, source.files);
   counters_.clear();
 }
@@ -72,11 +82,12 @@ void Tracer::sample(const View& view, Film& film, SampleId id) {
   use(view);
   gpu_world_.bind();
   program_.use();
-  frame_.bind_storage(frame_binding);
+  frame_.bind_uniform(frame_binding);
   film.sums_.bind_storage(film_binding);
   film.first_hits_.bind_storage(first_hit_binding);
   counters_.bind_storage(counter_binding);
   program_.set("sample_index", id.index);
+  program_.set("sample_count", id.count);
   program_.set("sample_half", id.half);
   program_.set("sample_seed", id.seed);
   dispatch((static_cast<unsigned>(view.width) + group_size - 1) / group_size,

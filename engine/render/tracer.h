@@ -55,7 +55,8 @@ class Film {
 };
 
 struct SampleId {
-  std::uint32_t index = 0;  // within the half
+  std::uint32_t index = 0;  // first one, within the half
+  std::uint32_t count = 1;  // in one dispatch; at most 8 on software OpenGL, which ends long loops in silence
   std::uint32_t half = 0;
   std::uint32_t seed = 1;
 };

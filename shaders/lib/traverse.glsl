@@ -13,18 +13,33 @@ struct Hit {
   vec2 uv;
 };
 
-vec4 bytes(uint packed) { return vec4((uvec4(packed) >> uvec4(0u, 8u, 16u, 24u)) & 255u); }
+vec4 bytes(uint word) { return vec4((uvec4(word) >> uvec4(0u, 8u, 16u, 24u)) & 255u); }
 
 float power_of_two(uint biased) { return uintBitsToFloat(biased << 23); }
+
+// Children that wait: a node's number in the upper 24 bits, how many wait in bits 6..7, their slots, nearest first, below.
+// One such word is kept at hand and one a level goes to the stack.
+const uint none_waiting = 0u;
+
+// The stack: a private array on a GPU. Software OpenGL turns every write to one into a branch, a load and a store a lane,
+// which took a third of the time; there engine/render/tracer.cpp defines the three as moves between registers.
+#ifndef STACK_START
+#define STACK_START uint stack[STACK_SIZE]; int top = 1; stack[0] = none_waiting
+#define STACK_PUSH(word, wanted) { stack[top] = word; top += int(wanted); }
+#define STACK_POP(word, wanted) { if (wanted) word = stack[--top]; }
+#endif
+
+uint child_at(uvec4 child, uint slot) {
+  return (slot & 2u) == 0u ? ((slot & 1u) == 0u ? child.x : child.y) : ((slot & 1u) == 0u ? child.z : child.w);
+}
 
 // Finds the nearest hit in (t_min, hit.t), or with 'any' the first one found. Returns whether there is one.
 bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
   vec3 safe = mix(direction, vec3(1e-20), lessThan(abs(direction), vec3(1e-20)));
   vec3 inverse = 1.0 / safe;
   bvec3 down = lessThan(inverse, vec3(0.0));
-  uint stack[STACK_SIZE];
-  int top = 0;
-  uint current = 0u;
+  STACK_START;
+  uint waiting = none_waiting, current = 0u;
   bool found = false;
   while (current != no_child) {
     while ((current & leaf_bit) == 0u) {
@@ -45,24 +60,33 @@ bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
       vec4 enter = max(max(x0, y0), max(z0, vec4(t_min)));
       // The far side is widened by the rounding of these lines (Ize 2013, "Robust BVH Ray Traversal", JCGT 2(2)).
       vec4 leave = min(min(x1, y1), min(z1, vec4(hit.t))) * 1.0000008;
-      vec4 order = mix(vec4(far_away), enter, lessThanEqual(enter, leave));
-      order = mix(order, vec4(far_away), equal(child, uvec4(no_child)));
-      // Sorting network for four: nearest first.
-      if (order.y < order.x) { order.xy = order.yx; child.xy = child.yx; }
-      if (order.w < order.z) { order.zw = order.wz; child.zw = child.wz; }
-      if (order.z < order.x) { order.xz = order.zx; child.xz = child.zx; }
-      if (order.w < order.y) { order.yw = order.wy; child.yw = child.wy; }
-      if (order.z < order.y) { order.yz = order.zy; child.yz = child.zy; }
-      if (order.w < far_away) stack[top++] = child.w;
-      if (order.z < far_away) stack[top++] = child.z;
-      if (order.y < far_away) stack[top++] = child.y;
-      if (order.x < far_away) current = child.x;
-      else current = top > 0 ? stack[--top] : no_child;
+      // Distances that are not negative sort as whole numbers; the slot rides in the last two bits.
+      bvec4 miss = bvec4(uvec4(greaterThan(enter, leave)) | uvec4(equal(child, uvec4(no_child))));
+      uvec4 key = mix((floatBitsToUint(enter) & ~3u) | uvec4(0u, 1u, 2u, 3u), uvec4(no_child), miss);
+      uvec2 low = min(key.xz, key.yw), high = max(key.xz, key.yw);
+      uint first = min(low.x, low.y), last = max(high.x, high.y);
+      uint middle0 = max(low.x, low.y), middle1 = min(high.x, high.y);
+      uint second = min(middle0, middle1), third = max(middle0, middle1);
+      uint more = uint(second != no_child) + uint(third != no_child) + uint(last != no_child);
+      bool push = more > 0u && waiting != none_waiting;
+      STACK_PUSH(waiting, push)
+      if (more > 0u) {
+        waiting = current << 8 | more << 6 | (second & 3u) | (third & 3u) << 2 | (last & 3u) << 4;
+      }
+      if (first != no_child) {
+        current = child_at(child, first & 3u);
+      } else {
+        bool pop = waiting == none_waiting;
+        STACK_POP(waiting, pop)
+        uint from = waiting;
+        current = from == none_waiting ? no_child : child_at(texelFetch(bvh_nodes, int(from >> 8) * 4 + 1), from & 3u);
+        waiting = ((from >> 6) & 3u) > 1u ? (from & ~255u) | (((from >> 6) & 3u) - 1u) << 6 | ((from & 63u) >> 2) : none_waiting;
+      }
     }
     if (current == no_child) break;
-    uint first = current & 0x1fffffffu;
-    uint last = first + ((current >> 29) & 3u);
-    for (uint triangle = first; triangle <= last; ++triangle) {
+    uint at_first = current & 0x1fffffffu;
+    uint at_last = at_first + ((current >> 29) & 3u);
+    for (uint triangle = at_first; triangle <= at_last; ++triangle) {
       // Moeller & Trumbore 1997, both sides.
       int at = int(triangle) * 3;
       vec3 corner = texelFetch(bvh_triangles, at).xyz;
@@ -82,7 +106,11 @@ bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
       }
     }
     if (any && found) return true;
-    current = top > 0 ? stack[--top] : no_child;
+    bool pop = waiting == none_waiting;
+    STACK_POP(waiting, pop)
+    uint from = waiting;
+    current = from == none_waiting ? no_child : child_at(texelFetch(bvh_nodes, int(from >> 8) * 4 + 1), from & 3u);
+    waiting = ((from >> 6) & 3u) > 1u ? (from & ~255u) | (((from >> 6) & 3u) - 1u) << 6 | ((from & 63u) >> 2) : none_waiting;
   }
   // Software OpenGL ends loops in silence after about 65,536 turns in a dispatch: say so.
   if (current != no_child) atomicAdd(counters[2], 1u);

@@ -1,5 +1,6 @@
 // The numbers of one view, written by the CPU and read by the kernel. This file is included by both languages, so the
-// struct is written once; only vec4 and ivec4 are used, which std430 lays out alike. Lengths in metres.
+// struct is written once; only vec4 and ivec4 are used, which std140 lays
+// out alike. A uniform block: software OpenGL reads it once for all lanes, shader storage lane by lane. Lengths in metres.
 struct Frame {
   vec4 pupil;         // centre of the entrance pupil; w = distance to the plane in focus, along the axis
   vec4 right;         // unit; w = half the frame width / equivalent image distance
