@@ -53,7 +53,7 @@ uint rays = 0u;
 bool is_finite(vec3 v) { return !any(isnan(v)) && !any(isinf(v)); }
 
 void deposit(int group, vec3 value) {
-  if (group < 0) return;
+  if (group < 0 || value == vec3(0.0)) return;
   if (!is_finite(value)) { atomicAdd(counters[0], 1u); return; }
   uint pixels = uint(frame.size.x * frame.size.w);
   uint at = ((sample_half * uint(frame.counts.x) + uint(group)) * pixels + pixel_index) * 3u;
@@ -149,20 +149,19 @@ float weight_of(Arrival arrival, float light_density) {
   return arrival.density <= 0.0 ? 1.0 : arrival.density / (arrival.density + arrival.group_chance * light_density);
 }
 
-// Lamps block nothing, so a ray collects every disc up to its hit.
-void collect_lamps(vec3 origin, vec3 direction, float limit, vec3 throughput, Arrival arrival) {
-  for (int lamp = 0; lamp < frame.counts.z; ++lamp) {
-    vec3 met = hit_lamp(lamp, origin, direction);
-    if (met.x > 0.0 && met.x < limit) deposit(frame.groups.w + lamp, throughput * (met.y * weight_of(arrival, met.z)));
+// Lamps block nothing, so a ray collects every disc up to its hit; the sun is met like one more lamp, at infinity.
+void collect_small_sources(vec3 origin, vec3 direction, float limit, vec3 throughput, Arrival arrival) {
+  for (int lamp = frame.groups.y >= 0 ? -1 : 0; lamp < frame.counts.z; ++lamp) {
+    bool sun = lamp < 0;
+    vec3 met = hit_lamp(max(lamp, 0), origin, direction);
+    if (sun) met = dot(direction, sun_direction.xyz) >= sun_direction.w ? vec3(far_away, vec2(1.0 / sun_solid_angle())) : vec3(-1.0);
+    if (met.x > 0.0 && (met.x < limit || (sun && limit == far_away)))
+      deposit(sun ? frame.groups.y : frame.groups.w + lamp, throughput * (met.y * weight_of(arrival, met.z)));
   }
 }
 
-void collect_surround(vec3 direction, vec3 throughput, Arrival arrival) {
-  if (frame.groups.x >= 0 && direction.z > 0.0)
-    deposit(frame.groups.x, throughput * (sky_luminance(direction) * weight_of(arrival, sky_density(direction))));
-  bool small_sources = arrival.density <= 0.0 || arrival.coat;
-  if (frame.groups.y >= 0 && small_sources && dot(direction, sun_direction.xyz) >= sun_direction.w)
-    deposit(frame.groups.y, throughput * (weight_of(arrival, 1.0 / sun_solid_angle()) / sun_solid_angle()));
+vec3 sky_toward(vec3 direction, Arrival arrival) {
+  return direction.z <= 0.0 ? vec3(0.0) : vec3(sky_luminance(direction) * weight_of(arrival, sky_density(direction)));
 }
 
 void camera_ray(vec2 in_film, vec2 lens, out vec3 origin, out vec3 direction, out float t_min) {
@@ -237,7 +236,7 @@ void main() {
   int stage = stage_start, bounce = 0, group = 0, group_end = 0;
   Surface s;
   Arrival arrival;
-  vec3 throughput, origin, direction, ray, shadow_value;  // ray: of this turn; direction: of the path
+  vec3 throughput, origin, direction, ray, shadow_value = vec3(0.0);  // ray: of this turn; direction: of the path
   vec2 light_point;
   float t_min, group_chance = 1.0, light_choice, limit;
 
@@ -275,28 +274,37 @@ void main() {
       Hit hit = Hit(limit, 0u, vec2(0.0));
       rays += 1u;
       bool found = trace(origin, ray, t_min, stage == stage_shadow, hit);
+      // What this turn brings in, and to which group. One place writes to the film, since software OpenGL writes lane by lane.
+      int bring_group = -1;
+      vec3 brought = shadow_value;
       if (stage == stage_shadow) {
-        if (!found) deposit(group, shadow_value);
+        if (!found) bring_group = group;
         ++group;
       } else {
         bool first = bounce == 0;
-        if (first || arrival.coat) collect_lamps(origin, direction, hit.t, throughput, arrival);
-        if (first && (flags & flag_first_hit) != 0) first_hit[pixel_index] = uvec2(no_part, floatBitsToUint(far_away));
-        if (!found) {
-          collect_surround(direction, throughput, arrival);
-          stage = stage_start;
-          ++index;
-          continue;
+        if (first || arrival.coat) collect_small_sources(origin, direction, hit.t, throughput, arrival);
+        if (found) {
+          s = surface_at(hit, direction);
+          if (first && (flags & flag_white_first) != 0) make_white(s);
+          if (s.emission > 0.0) {
+            float density = s.emission / glow_total * hit.t * hit.t / max(dot(s.geometric, -direction), 1e-9);
+            bring_group = frame.groups.z;
+            brought = throughput * (s.emission * weight_of(arrival, density));
+          }
+          stage = stage_surface;
+        } else {
+          bring_group = frame.groups.x;
+          brought = throughput * sky_toward(direction, arrival);
         }
-        s = surface_at(hit, direction);
         if (first && (flags & flag_first_hit) != 0)
-          first_hit[pixel_index] = uvec2(s.part, floatBitsToUint(dot(s.position - frame.pupil.xyz, frame.forward.xyz)));
-        if (first && (flags & flag_white_first) != 0) make_white(s);
-        if (s.emission > 0.0) {
-          float density = s.emission / glow_total * hit.t * hit.t / max(dot(s.geometric, -direction), 1e-9);
-          deposit(frame.groups.z, throughput * (s.emission * weight_of(arrival, density)));
-        }
-        stage = stage_surface;
+          first_hit[pixel_index] = found ? uvec2(s.part, floatBitsToUint(dot(s.position - frame.pupil.xyz, frame.forward.xyz)))
+                                         : uvec2(no_part, floatBitsToUint(far_away));
+      }
+      deposit(bring_group, brought);
+      if (stage == stage_path) {
+        stage = stage_start;
+        ++index;
+        continue;
       }
     }
 
