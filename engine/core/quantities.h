@@ -18,7 +18,7 @@ template <class Tag>
 class Quantity {
  public:
   constexpr Quantity() = default;
-  constexpr explicit Quantity(double si_value) : value_(si_value) {}
+  constexpr explicit Quantity(double in_si_units) : value_(in_si_units) {}
   constexpr double value() const { return value_; }
 
   constexpr Quantity operator-() const { return Quantity(-value_); }

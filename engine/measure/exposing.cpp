@@ -6,6 +6,7 @@
 
 #include "engine/colour/spaces.h"
 #include "engine/colour/temperature.h"
+#include "engine/core/errors.h"
 #include "engine/optics/exposure.h"
 
 namespace undercap {
@@ -26,14 +27,23 @@ RegionSums region_of(const World& world, const Survey& survey, const Address& ad
   return sums;
 }
 
-ExposureChoice choose_exposure(const World& world, const Survey& survey, const Survey& white) {
+const Meter* exposing_spot(const Scene& scene) {
+  const auto& on = scene.exposure.meter_on;
+  if (!on || on->of != Address::Of::meter) return nullptr;
+  for (const Meter& meter : scene.meters)
+    if (meter.name == on->name && meter.kind == Meter::Kind::spot) return &meter;
+  return nullptr;
+}
+
+ExposureChoice choose_exposure(const World& world, const Survey& survey, const Survey& white, const RegionSums* spot) {
   const Exposure& exposure = world.scene.exposure;
   ExposureChoice choice;
   choice.development.iso = exposure.iso;
   choice.development.tone = exposure.tone;
   choice.development.gains = white_balance_gains(white_of(world, white));
   choice.metered_name = exposure.meter_on ? exposure.meter_on->text() : "picture";
-  const RegionSums region = exposure.meter_on ? region_of(world, survey, *exposure.meter_on) : survey.whole;
+  UNDERCAP_CHECK((spot != nullptr) == (exposing_spot(world.scene) != nullptr), "a spot that is exposed on has been measured");
+  const RegionSums region = spot ? *spot : exposure.meter_on ? region_of(world, survey, *exposure.meter_on) : survey.whole;
   choice.metered = mean_luminance(region, mix_of(world), true);
   if (choice.metered && choice.metered->value <= 0) choice.metered.reset();
   if (exposure.shutter_s) {

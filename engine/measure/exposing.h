@@ -14,10 +14,14 @@ struct ExposureChoice {
   std::vector<std::string> notes;
 };
 
+// The spot meter that the scene exposes on; null when it exposes on the picture or on parts.
+const Meter* exposing_spot(const Scene& scene);
+
 // The sums of all parts of an address.
 RegionSums region_of(const World& world, const Survey& survey, const Address& address);
 
 // 'white' is a survey with white_first, for exposure.white_balance_k = "scene": the light on the camera-facing subject.
-ExposureChoice choose_exposure(const World& world, const Survey& survey, const Survey& white);
+// 'spot' holds what the spot meter of exposure.meter_on reads (take_meter); null when the scene meters on no spot.
+ExposureChoice choose_exposure(const World& world, const Survey& survey, const Survey& white, const RegionSums* spot = nullptr);
 
 }  // namespace undercap

@@ -11,7 +11,7 @@ namespace undercap {
 namespace {
 
 constexpr int cells_high = 64;
-constexpr int meter_side = 64;  // a meter's batch is this many samples squared, a pass
+constexpr int meter_side = 32;  // a meter's batch is this many samples squared, a pass
 
 // Scrambles of the picture, of surveys and of meters are kept apart.
 std::uint32_t batch_seed(const World& world, unsigned batch, std::uint32_t purpose) {
@@ -22,16 +22,16 @@ bool contains(const std::vector<std::uint32_t>& sorted, std::uint32_t part) {
   return std::binary_search(sorted.begin(), sorted.end(), part);
 }
 
-// cos^4 of the chief ray of each cell.
+// cos^4 of the chief ray of a place in the frame, 0..1 from the upper left.
+double weight_at(const CameraRig& rig, double across, double down) {
+  const Length right = rig.width * (across - 0.5), up = rig.height * (down - 0.5);
+  return chief_ray_weight(rig.lens, rig.magnification, Length(std::hypot(right.value(), up.value())));
+}
+
 std::vector<double> chief_weights(const World& world, int width, int height) {
   std::vector<double> weights;
-  const CameraRig& rig = world.camera;
-  for (int y = 0; y < height; ++y) {
-    for (int x = 0; x < width; ++x) {
-      const Length right = rig.width * ((x + 0.5) / width - 0.5), up = rig.height * ((y + 0.5) / height - 0.5);
-      weights.push_back(chief_ray_weight(rig.lens, rig.magnification, Length(std::hypot(right.value(), up.value()))));
-    }
-  }
+  for (int y = 0; y < height; ++y)
+    for (int x = 0; x < width; ++x) weights.push_back(weight_at(world.camera, (x + 0.5) / width, (y + 0.5) / height));
   return weights;
 }
 
@@ -192,6 +192,7 @@ RegionSums take_meter(Tracer& tracer, const World& world, const Meter& meter, un
   if (!incident) view.window = {static_cast<float>(meter.at[0]) - across / 2, static_cast<float>(meter.at[1]) - down / 2, across, down};
   Film film = tracer.make_film(view);
   RegionSums sums(world.groups.size());
+  const double chief_weight = incident ? 1 : weight_at(world.camera, meter.at[0], meter.at[1]);
   const double scale = incident ? std::numbers::pi : 1;  // illuminance of a white receiver = pi x its luminance
   for (unsigned batch = 0; batch < batch_count; ++batch) {
     film.clear();
@@ -205,7 +206,7 @@ RegionSums take_meter(Tracer& tracer, const World& world, const Meter& meter, un
         const float* rgb = &film_sums[(g * view.pixels() + pixel) * 3];
         total += glm::dvec3(rgb[0], rgb[1], rgb[2]);
       }
-      sums.add(batch, g, total * scale, 1);
+      sums.add(batch, g, total * scale, chief_weight);
     }
   }
   return sums;

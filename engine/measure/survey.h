@@ -74,7 +74,8 @@ std::optional<Estimate> stops_between(const RegionSums& a, const Mix& mix_a, con
 // Mean colour, linear RGB, of a region under a mix.
 glm::dvec3 mean_colour(const RegionSums& region, const Mix& mix);
 
-// An incident meter (lx) or a spot (cd/m2) of the scene, by group at unit power: a mean a batch and group.
+// An incident meter (lx) or a spot (cd/m2) of the scene, by group at unit power: a mean a batch and group. A spot is small,
+// so its weighted sums take cos^4 of its centre.
 RegionSums take_meter(Tracer& tracer, const World& world, const Meter& meter, unsigned passes);
 
 }  // namespace undercap

@@ -14,8 +14,8 @@ namespace undercap {
 struct PictureRequest {
   int width = 960, height = 640;
   unsigned samples = 64;                   // a pixel, when neither noise nor seconds is given; rounded up to even
-  std::optional<double> noise_pct;         // stop at this RMS relative standard error of 16 x 16 pixel tiles
-  std::optional<double> seconds;           // stop after this long
+  std::optional<double> noise_pct{};       // stop at this RMS relative standard error of 16 x 16 pixel tiles
+  std::optional<double> seconds{};         // stop after this long
   bool keep_groups = false;                // keep the films for EXR
   std::size_t film_limit_bytes = std::size_t{512} << 20;  // a band's film stays under it
 };

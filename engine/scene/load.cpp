@@ -191,7 +191,11 @@ Scene SceneFile::scene() const {
   const Document document = open_document(text_, file_.string());
   Faults faults(document);
   Scene scene = load(document, faults, file_.string());
-  if (faults.all().empty()) return scene;
+  if (faults.all().empty()) {
+    // Edits may have added or removed lines; people see the file as it was read.
+    for (Prop& prop : scene.props) prop.place.line = lines_.in_file(prop.place.line);
+    return scene;
+  }
   std::vector<Fault> told;
   for (const KeyFault& fault : faults.all()) {
     // A fault that an edit causes has no place in the file that people see.

@@ -87,9 +87,10 @@ bool may_stand(const KeyRow& row, const FileNode& node) {
   return false;
 }
 
-bool is_reserved(std::string_view name) {
+// Words that stand for light groups in readings; a written picture has a part for each source and one named 'mix'.
+bool is_reserved(const KeyRow& row, std::string_view name) {
   const auto reserved = words("sky sun glow caustic all total illuminance luminance");
-  return std::find(reserved.begin(), reserved.end(), name) != reserved.end();
+  return std::find(reserved.begin(), reserved.end(), name) != reserved.end() || (row.table == "source" && name == "mix");
 }
 
 // The word of a choice that a misspelt one means, as ' (did you mean ...?)'.
@@ -114,7 +115,7 @@ std::optional<std::string> fault_of_value(const Document& document, const KeyRow
     return fmt::format("{} is {}; allowed: a year from 1900 to 2100", key, shown);
   if (!may_stand(row, value))
     return fmt::format("{} is {}; allowed: {}{}", key, shown, allowed_text(row), word_hint(row, value));
-  if (row.type == ValueType::name && is_reserved(value.text))
+  if (row.type == ValueType::name && is_reserved(row, value.text))
     return fmt::format("{} is {}, a reserved word; choose another name", key, shown);
   return std::nullopt;
 }

@@ -61,7 +61,9 @@ bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep
   if (stopped) return false;
   const Survey white = world_.scene.exposure.white_balance_k ? *survey_ : take_survey(*tracer_, world_, white_passes, true, within(share, 1 - share));
   if (stopped) return false;
-  exposure_ = choose_exposure(world_, *survey_, white);
+  std::optional<RegionSums> spot;
+  if (const Meter* meter = exposing_spot(world_.scene)) spot = take_meter(*tracer_, world_, *meter, passes);
+  exposure_ = choose_exposure(world_, *survey_, white, spot ? &*spot : nullptr);
   return true;
 }
 

@@ -17,6 +17,7 @@ struct LogShape {
   double bend = 15;         // of the axis, at the middle
   double bark_loss = 0.12;  // share of the surface
   bool broken = true;       // ends torn, otherwise sawn
+  double detail = 1;        // of the mesh, along and round
   std::uint32_t seed = 1;
 };
 

@@ -145,8 +145,8 @@ void balance_tints(Mesh& mesh, const std::vector<KindPart>& parts) {
 
 const std::vector<Kind>& kinds() {
   static const std::vector<Kind> table = {
-      plane_kind(),    card_kind(),   disc_kind(), sphere_kind(), box_kind(),  mesh_kind(),
-      mushroom_kind(), bonnet_kind(), log_kind(),  litter_kind(), moss_kind(),
+      plane_kind(),  card_kind(), disc_kind(),   sphere_kind(), box_kind(),   mesh_kind(),    mushroom_kind(),
+      bonnet_kind(), log_kind(),  litter_kind(), moss_kind(),   trunk_kind(), thicket_kind(),
   };
   return table;
 }

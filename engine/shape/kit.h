@@ -45,5 +45,7 @@ Kind bonnet_kind();
 Kind log_kind();
 Kind litter_kind();
 Kind moss_kind();
+Kind trunk_kind();
+Kind thicket_kind();
 
 }  // namespace undercap

@@ -45,6 +45,7 @@ class LitterBuilder {
         twig_density_(number(values, "twigs_per_m2")),
         corridor_m_(1e-3 * number(values, "clear_front_mm")),
         clear_m_(1e-3 * number(values, "clear_centre_mm")),
+        near_(text(values, "detail") == "near"),
         seed_(seed_of(values)),
         random_(hash_bits(seed_, 0x117u)) {}
 
@@ -58,7 +59,7 @@ class LitterBuilder {
     smooth_normals(mesh_);
     const int twigs = std::max(1, static_cast<int>(std::lround(twig_density_ * weight_within(radius_m_))));
     for (int i = 0; i < twigs; ++i) scatter_twig((i + 0.5) / twigs, i);
-    const double crumb_radius_m = std::min(radius_m_, 0.3);
+    const double crumb_radius_m = near_ ? std::min(radius_m_, 0.3) : 0;
     const auto crumbs = static_cast<int>(crumbs_per_m2 * pi * crumb_radius_m * crumb_radius_m);
     for (int i = 0; i < crumbs; ++i) scatter_crumb(crumb_radius_m * std::sqrt((i + 0.5) / crumbs), i);
     scale_mesh(mesh_, 1e-3f);
@@ -178,7 +179,7 @@ class LitterBuilder {
   // 0 about the subject, where one sees every vein; 2 far off.
   int detail_at(const glm::dvec2& at) const {
     const double r = glm::length(at);
-    return r < 0.25 ? 0 : r < 0.6 ? 1 : 2;
+    return near_ && r < 0.25 ? 0 : near_ && r < 0.6 ? 1 : 2;
   }
 
   double ground_mm(double x_mm, double y_mm) const {
@@ -231,6 +232,7 @@ class LitterBuilder {
 
   const Setting& setting_;
   double radius_m_, density_, leaf_length_, yellow_, twig_density_, corridor_m_, clear_m_;
+  bool near_;
   std::uint32_t seed_;
   Random random_;
   Mesh mesh_;
@@ -251,7 +253,10 @@ Kind litter_kind() {
        number_key("twigs_per_m2", "14", 0, 200, "dead twigs among the leaves"),
        number_key("clear_front_mm", "160", 0, 2000,
                   "width of the way towards the camera where leaves lie thin and flat"),
-       number_key("clear_centre_mm", "14", 0, 1000, "radius about the middle that stays free"), seed_key()},
+       number_key("clear_centre_mm", "14", 0, 1000, "radius about the middle that stays free"),
+       choice_key("detail", "near", "near far",
+                  "near: every vein about the middle; far: plain leaves, no scraps"),
+       seed_key()},
       litter_parts(),
       [](const KeyValues& values, const Setting& setting) { return LitterBuilder(values, setting).build(); }};
 }

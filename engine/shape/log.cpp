@@ -57,6 +57,7 @@ Mesh build(const KeyValues& values, const Setting& setting) {
   shape.bend = number(values, "bend_mm");
   shape.bark_loss = number(values, "bark_loss");
   shape.broken = text(values, "ends") == "broken";
+  shape.detail = number(values, "detail");
   shape.seed = seed_of(values);
 
   LogTube tube = build_log_tube(shape);
@@ -87,7 +88,8 @@ Kind log_kind() {
        number_key("taper", "0.1", 0, 0.8, "share of the diameter lost from the left end to the right"),
        number_key("bend_mm", "15", 0, 500, "how far its middle is out of line"),
        number_key("bark_loss", "0.12", 0, 0.9, "share of the surface where the bark has come off"),
-       choice_key("ends", "broken", "broken sawn", "torn with splinters, or cut flat"), seed_key()},
+       choice_key("ends", "broken", "broken sawn", "torn with splinters, or cut flat"),
+       number_key("detail", "1", 0.1, 1, "of its mesh; less will do for a log out of focus"), seed_key()},
       log_parts(),
       build};
 }

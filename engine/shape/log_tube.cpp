@@ -31,8 +31,9 @@ class TubeBuilder {
  public:
   explicit TubeBuilder(const LogShape& shape) : shape_(shape), field_(shape) {
     const double round = 2 * pi * shape.radius;
-    tube_.rows = std::clamp(static_cast<int>(shape.length / 1.5), 60, 480) + 1;
-    tube_.columns = std::clamp(static_cast<int>(round / 2.1), 40, 220);
+    tube_.rows =
+        std::clamp(static_cast<int>(shape.detail * std::min(shape.length / 1.5, 480.0)), 60, 480) + 1;
+    tube_.columns = std::clamp(static_cast<int>(shape.detail * std::min(round / 2.1, 220.0)), 40, 220);
     for (int column = 0; column < tube_.columns; ++column) {
       const double even = 2 * pi * column / tube_.columns;
       tube_.angle.push_back(even - 0.3 * std::sin(even));

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/format.h>
 #include <glm/common.hpp>
 #include <glm/geometric.hpp>
 #include <glm/mat3x3.hpp>
@@ -31,12 +32,34 @@ Material merged(const Material& base, const MaterialChange& change) {
   return result;
 }
 
-Material material_of(const Prop& prop, const std::string& part) {
+// The kind's material, over it what an imported file says, over that what the scene says.
+Material material_of(const Prop& prop, const MeshPart& part) {
   const auto& known = prop.kind->parts;
-  const auto found = std::find_if(known.begin(), known.end(), [&](const KindPart& p) { return p.name == part; });
-  const Material base = found != known.end() ? found->material : known.front().material;
-  const auto change = prop.materials.find(part);
-  return change == prop.materials.end() ? base : merged(base, change->second);
+  const auto found = std::find_if(known.begin(), known.end(), [&](const KindPart& p) { return p.name == part.name; });
+  Material material = found != known.end() ? found->material : known.front().material;
+  if (part.reflectance) material.reflectance = *part.reflectance;
+  if (const auto change = prop.materials.find(part.name); change != prop.materials.end()) material = merged(material, change->second);
+  constexpr float rounding = 1e-5f;  // of sums such as 0.7 + 0.3 in single precision
+  for (int channel = 0; channel < 3; ++channel) {
+    const float reflectance = material.reflectance[channel], transmittance = material.transmittance[channel];
+    if (reflectance + transmittance <= 1 + rounding) continue;
+    constexpr const char* channels[] = {"red", "green", "blue"};
+    throw Refusal(prop.place, fmt::format("prop.{}.material.{}: reflectance {:.4g}{} + transmittance {:.4g} is {:.4g} in {}; allowed: 1 at most",
+                                          prop.name, part.name, reflectance, part.reflectance ? " (the file's own unless the scene gives one)" : "",
+                                          transmittance, reflectance + transmittance, channels[channel]));
+  }
+  return material;
+}
+
+// The parts of an imported file are known only now.
+void refuse_stray_materials(const Prop& prop, const Mesh& mesh) {
+  for (const auto& [name, change] : prop.materials) {
+    const auto is_it = [&, &wanted = name](const auto& part) { return part.name == wanted; };
+    if (std::any_of(mesh.parts.begin(), mesh.parts.end(), is_it) || std::any_of(prop.kind->parts.begin(), prop.kind->parts.end(), is_it)) continue;
+    std::string parts;
+    for (const MeshPart& part : mesh.parts) parts += (parts.empty() ? "" : ", ") + part.name;
+    throw Refusal(prop.place, fmt::format("prop.{}.material.{}: the file has no such material; its parts: {}", prop.name, name, parts));
+  }
 }
 
 GroundShape ground_shape(const Ground& ground) {
@@ -76,7 +99,8 @@ void add_prop(World& world, const Prop& prop) {
     throw Refusal(faults);
   }
   std::vector<Material> material;
-  for (const MeshPart& part : mesh.parts) material.push_back(material_of(prop, part.name));
+  refuse_stray_materials(prop, mesh);
+  for (const MeshPart& part : mesh.parts) material.push_back(material_of(prop, part));
   append_mesh(world, mesh, placement, prop.name, material);
 }
 

@@ -15,8 +15,10 @@
 
 namespace {
 
-// Twelve mushrooms by a log in litter, more than 200,000 triangles; sky, sun and a torch.
+// Twelve small mushrooms by a log in litter, more than 200,000 triangles; sky, sun and a torch.
 constexpr const char* bench_scene = R"(undercap = 1
+[ground]
+relief_mm = 0
 [sun]
 on = true
 azimuth_deg = 120
@@ -28,7 +30,7 @@ focal_length_mm = 60
 f_number = 8
 [[prop]]
 name = "tuft"
-kind = "mushroom"
+kind = "bonnet"
 at_m = [0, 0]
 count = 12
 [[prop]]
@@ -39,6 +41,7 @@ at_m = [0.05, 0.16]
 name = "leaves"
 kind = "litter"
 at_m = [0, 0]
+radius_m = 0.3
 [[source]]
 name = "torch"
 kind = "torch"
