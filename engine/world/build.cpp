@@ -53,12 +53,13 @@ Material material_of(const Prop& prop, const MeshPart& part) {
 
 // The parts of an imported file are known only now.
 void refuse_stray_materials(const Prop& prop, const Mesh& mesh) {
+  if (prop.kind->name != "mesh") return;
+  std::string parts;
+  for (const MeshPart& part : mesh.parts) parts += (parts.empty() ? "" : ", ") + part.name;
   for (const auto& [name, change] : prop.materials) {
-    const auto is_it = [&, &wanted = name](const auto& part) { return part.name == wanted; };
-    if (std::any_of(mesh.parts.begin(), mesh.parts.end(), is_it) || std::any_of(prop.kind->parts.begin(), prop.kind->parts.end(), is_it)) continue;
-    std::string parts;
-    for (const MeshPart& part : mesh.parts) parts += (parts.empty() ? "" : ", ") + part.name;
-    throw Refusal(prop.place, fmt::format("prop.{}.material.{}: the file has no such material; its parts: {}", prop.name, name, parts));
+    const auto is_it = [&wanted = name](const MeshPart& part) { return part.name == wanted; };
+    if (std::none_of(mesh.parts.begin(), mesh.parts.end(), is_it))
+      throw Refusal(prop.place, fmt::format("prop.{}.material.{}: the file has no such material; its parts: {}", prop.name, name, parts));
   }
 }
 

@@ -149,6 +149,8 @@ TEST(Refusal, BlocksOfLists) {
        "digits, blanks, _ and -, in quotes"},
       {"[[prop]]\nname = \"sky\"\nkind = \"sphere\"\n",
        "wood.toml:3:8: prop.sky.name is \"sky\", a reserved word; choose another name"},
+      {"[[source]]\nname = \"mix\"\nkind = \"torch\"\nflux_lm = 5\nposition_m = [0, 0, 1]\naim = [0, 0, 0]\n",
+       "wood.toml:3:8: source.mix.name is \"mix\", a reserved word; choose another name"},
       {"[[prop]]\nname = \"a\"\nkind = \"sphere\"\n[[prop]]\nname = \"a\"\nkind = \"box\"\n",
        "wood.toml:6:8: another prop is named \"a\" (line 3); choose another name"},
       {"[[prop]]\nname = \"a\"\nkind = \"sphere\"\nnormal = [0, 0, 1]\n",
