@@ -13,8 +13,9 @@ int run_check(const SharedOptions& options) {
     if (options.json) {
       fmt::print("{}\n", nlohmann::ordered_json{{"undercap", UNDERCAP_VERSION}, {"faults", nlohmann::json::array()}}.dump(2));
     } else if (!options.quiet) {
-      fmt::print("{}: no fault; {} props, {} sources, {} meters, {} variants, {} triangles\n", scene.file, scene.props.size(),
-                 scene.sources.size(), scene.meters.size(), scene.variants.size(), world.triangle.size());
+      const auto counted = [](std::size_t count, const char* what) { return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s"); };
+      fmt::print("{}: no fault; {}, {}, {}, {}, {}\n", scene.file, counted(scene.props.size(), "prop"), counted(scene.sources.size(), "source"),
+                 counted(scene.meters.size(), "meter"), counted(scene.variants.size(), "variant"), counted(world.triangle.size(), "triangle"));
       for (const std::string& note : world.notes) fmt::print("note: {}\n", note);
     }
     return exit_done;

@@ -1,5 +1,3 @@
-#include <filesystem>
-
 #include <fmt/format.h>
 
 #include "app/cli/common.h"
@@ -11,14 +9,14 @@ namespace undercap {
 int run_measure(const SharedOptions& options) {
   const SceneFile file = open_scene(options);
   const Scene scene = file.scene();
-  for (const std::string& output : options.outputs) {
-    if (std::filesystem::path(output).extension() != ".json") throw Refusal(fmt::format("-o {}: readings are written as .json", output));
-    check_writable(output, options.force);
-  }
+  for (const std::string& output : options.outputs)
+    if (ending_of(output, ".json") != ".json")
+      throw Refusal(fmt::format("-o '{}': the ending says the format; allowed: .json", output));
+  check_outputs(options, options.outputs);
   const HeadlessContext context(options.device);
-  tell(options, fmt::format("{}: measuring on {}", scene.file, context.renderer()));
   const ShaderLibrary shaders = shader_library(options);
   Session session(shaders, scene);
+  tell(options, fmt::format("{}: measuring on {}", scene.file, context.renderer()));
   ProgressBar bar(options, "measuring");
   if (!session.survey(options.quality, stop_rule(options), bar.callback())) return exit_interrupted;
   const std::vector<Reading> readings = session.readings(options.quality, stop_rule(options), bar.callback());

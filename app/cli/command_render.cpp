@@ -15,11 +15,10 @@ namespace {
 enum class Format { png, exr };
 
 Format format_of(const std::string& output) {
-  std::string ending = std::filesystem::path(output).extension().string();
-  for (char& c : ending) c = static_cast<char>(c >= 'A' && c <= 'Z' ? c + 32 : c);
+  const std::string ending = ending_of(output, ".png");
   if (ending == ".png") return Format::png;
   if (ending == ".exr") return Format::exr;
-  throw Refusal(fmt::format("-o {}: the ending says the format; allowed: .png, .exr", output));
+  throw Refusal(fmt::format("-o '{}': the ending says the format; allowed: .png, .exr", output));
 }
 
 std::vector<PictureText> texts_of(const SceneFile& file, const std::string& renderer, const PictureResult& picture, const Development& development) {
@@ -51,15 +50,13 @@ int run_render(const SharedOptions& options) {
   std::vector<std::string> outputs = options.outputs;
   if (outputs.empty()) outputs.push_back(std::filesystem::path(options.scene).stem().string() + ".png");
   bool wants_exr = false;
-  for (const std::string& output : outputs) {
-    wants_exr = format_of(output) == Format::exr || wants_exr;
-    check_writable(output, options.force);
-  }
+  for (const std::string& output : outputs) wants_exr = format_of(output) == Format::exr || wants_exr;
+  check_outputs(options, outputs);
   const Size size = picture_size(options, scene, 960);
   const HeadlessContext context(options.device);
-  tell(options, fmt::format("{}: {} x {} pixels on {}", scene.file, size.width, size.height, context.renderer()));
   const ShaderLibrary shaders = shader_library(options);
   Session session(shaders, scene);
+  tell(options, fmt::format("{}: {} x {} pixels on {}", scene.file, size.width, size.height, context.renderer()));
   if (options.verbose)
     tell(options, fmt::format("{} triangles; world {:.2f} s, device {:.2f} s", session.world().triangle.size(), session.times().world_s, session.times().device_s));
   {
@@ -87,8 +84,9 @@ int run_render(const SharedOptions& options) {
                                         {"shutter_s", development.shutter.value()}, {"complete", picture.complete}};
     fmt::print("{}\n", report.dump(2));
   }
+  tell(options, fmt::format("exposed: f/{:g}, {}, ISO {:g}", scene.camera.f_number, shutter_text(development.shutter.value()), development.iso));
   for (const std::string& output : outputs)
-    tell(options, fmt::format("{}: {} samples a pixel, noise {:.1f} %, {:.1f} s{}", output, picture.samples, picture.noise_pct, picture.seconds,
+    tell(options, fmt::format("wrote {}: {} samples a pixel, noise {:.1f} %, {:.1f} s{}", output, picture.samples, picture.noise_pct, picture.seconds,
                               picture.complete ? "" : "; stopped early"));
   return picture.complete ? exit_done : exit_interrupted;
 }

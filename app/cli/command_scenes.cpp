@@ -34,9 +34,10 @@ void print_kinds(bool json) {
   for (const Kind& kind : kinds()) {
     std::string parts;
     for (const KindPart& part : kind.parts) parts += (parts.empty() ? "" : ", ") + part.name;
-    fmt::print("{}: {}\n  parts: {}\n", kind.name, kind.meaning, parts);
+    print_hanging(kind.name + ": ", kind.meaning);
+    print_hanging("  parts: ", parts);
     for (const KindKey& key : kind.keys)
-      fmt::print("  {:<22} {:<14} {:<34} {}\n", key.name, key.fallback.empty() ? "required" : key.fallback, range_text(key), key.meaning);
+      print_hanging(fmt::format("  {:<20} {:<15} {:<22} ", key.name, key.fallback.empty() ? "required" : key.fallback, range_text(key)), key.meaning);
     fmt::print("\n");
   }
 }
@@ -50,6 +51,12 @@ std::vector<std::filesystem::path> bundled_scenes() {
   return files;
 }
 
+std::string names_of(const std::vector<std::filesystem::path>& files) {
+  std::string names;
+  for (const auto& file : files) names += (names.empty() ? "" : ", ") + file.stem().string();
+  return names;
+}
+
 }  // namespace
 
 int run_scenes(const ScenesOptions& options) {
@@ -58,9 +65,10 @@ int run_scenes(const ScenesOptions& options) {
     return exit_done;
   }
   const auto files = bundled_scenes();
+  if (files.empty()) throw Trouble(fmt::format("{}: the bundled scenes are not there; install the program anew", bundled_scene_folder()));
   if (!options.copy.empty()) {
     const auto found = std::find_if(files.begin(), files.end(), [&](const auto& file) { return file.stem() == options.copy; });
-    if (found == files.end()) throw Refusal(fmt::format("--copy {}: no bundled scene has this name; 'undercap scenes' lists them", options.copy));
+    if (found == files.end()) throw Refusal(fmt::format("--copy {}: no bundled scene has this name; there are: {}", options.copy, names_of(files)));
     const std::string output = options.output.empty() ? options.copy + ".toml" : options.output;
     write_file(output, read_file(*found), options.force);
     fmt::print("{}\n", output);
@@ -71,8 +79,10 @@ int run_scenes(const ScenesOptions& options) {
     const Scene scene = SceneFile::open(file).scene();
     if (options.json)
       all.push_back({{"name", file.stem().string()}, {"title", scene.title}, {"note", scene.note}});
-    else
-      fmt::print("{:<22} {}\n{:<22} {}\n", file.stem().string(), scene.title, "", scene.note);
+    else {
+      print_hanging(fmt::format("{:<22} ", file.stem().string()), scene.title);
+      if (!scene.note.empty()) print_hanging(std::string(23, ' '), scene.note);
+    }
   }
   if (options.json) fmt::print("{}\n", all.dump(2));
   return exit_done;

@@ -2,16 +2,18 @@
 
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
+#include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <csignal>
 #include <cstdio>
 #include <filesystem>
+#include <sstream>
 
 #include <fmt/format.h>
 
 #include "engine/core/errors.h"
+#include "engine/core/files.h"
 #include "engine/image/picture.h"
 #include "engine/render/embedded_shaders.h"
 
@@ -29,41 +31,22 @@ double now_s() {
   return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
 }
 
-const std::map<std::string, Quality> quality_names{{"draft", Quality::draft}, {"good", Quality::good}, {"fine", Quality::fine}};
-
 }  // namespace
-
-void add_shared_options(CLI::App& command, SharedOptions& options, bool renders) {
-  command.add_option("scene", options.scene, "scene file (TOML), or the name of a bundled scene")->required();
-  command.add_option("--set", options.sets, "key=value: change one value of the scene, a TOML value; may be repeated")->allow_extra_args(false);
-  command.add_option("--variant", options.variant, "apply a variant of the scene");
-  command.add_flag("--json", options.json, "print JSON on standard output");
-  command.add_flag("--quiet", options.quiet, "no messages but faults");
-  command.add_flag("--verbose", options.verbose, "more messages: times, triangles, samples");
-  if (!renders) return;
-  command.add_option("-o,--output", options.outputs, "file to write; the ending says the format; may be repeated")->allow_extra_args(false);
-  command.add_option("--quality", options.quality, "draft, good or fine: 16, 64 or 256 samples a pixel")
-      ->transform(CLI::CheckedTransformer(quality_names));
-  auto* noise = command.add_option("--noise", options.noise_pct, "stop at this RMS relative standard error of 16x16-pixel tiles, per cent");
-  noise->check(CLI::Range(0.05, 100.0));
-  auto* seconds = command.add_option("--seconds", options.seconds, "stop after this many seconds of sampling");
-  seconds->check(CLI::Range(0.05, 1e6));
-  command.add_option("--size", options.size, "picture size WxH in pixels");
-  command.add_option("--seed", options.seed, "seed of the samples, in place of render.seed")->check(CLI::Range(0, 1 << 30));
-  command.add_option("--device", options.device, "EGL device: a number, 'software', or a part of the renderer's name");
-  command.add_option("--shader-dir", options.shader_dir, "read the shaders from this folder")->check(CLI::ExistingDirectory);
-  command.add_flag("--force", options.force, "replace existing files");
-}
 
 SceneFile open_scene(const SharedOptions& options) {
   std::filesystem::path path = options.scene;
-  const std::filesystem::path bundled = std::filesystem::path(bundled_scene_folder()) / (options.scene + ".toml");
-  if (!std::filesystem::exists(path) && options.scene.find('/') == std::string::npos && std::filesystem::exists(bundled)) path = bundled;
+  std::error_code none;
+  if (options.scene.find('/') == std::string::npos && !std::filesystem::exists(path, none)) {
+    path = std::filesystem::path(bundled_scene_folder()) / (options.scene + ".toml");
+    if (!std::filesystem::exists(path, none))
+      throw Refusal(fmt::format("{}: no such file, and no bundled scene of this name; 'undercap scenes' lists those", options.scene));
+  }
   SceneFile file = SceneFile::open(path);
   if (!options.variant.empty()) file.use_variant(options.variant);
   for (const std::string& set : options.sets) {
     const std::size_t equals = set.find('=');
-    if (equals == std::string::npos) throw Refusal(fmt::format("--set {}: write key=value, for example --set camera.f_number=8", set));
+    if (equals == std::string::npos)
+      throw Refusal(fmt::format("--set {}: write key=value, for example --set camera.f_number=8", set));
     file.set(set.substr(0, equals), set.substr(equals + 1), "--set");
   }
   if (options.seed) file.set("render.seed", std::to_string(*options.seed), "--seed");
@@ -77,7 +60,11 @@ Size picture_size(const SharedOptions& options, const Scene& scene, int longer_s
     char rest = 0;
     if (std::sscanf(options.size.c_str(), "%dx%d%c", &width, &height, &rest) != 2 || width < 16 || height < 16)
       throw Refusal(fmt::format("--size {}: write WxH in pixels, 16 or more each, for example --size 960x640", options.size));
-    check_picture_size(width, height);
+    try {
+      check_picture_size(width, height);
+    } catch (const Refusal& refusal) {
+      throw Refusal(fmt::format("--size {}: {}", options.size, refusal.what()));
+    }
     return {width, height};
   }
   const auto& [w, h] = scene.camera.format_mm;
@@ -86,12 +73,48 @@ Size picture_size(const SharedOptions& options, const Scene& scene, int longer_s
   return {even(w), even(h)};
 }
 
+void check_outputs(const SharedOptions& options, const std::vector<std::string>& outputs) {
+  for (std::size_t i = 0; i < outputs.size(); ++i) {
+    check_writable(outputs[i], options.force);
+    if (std::find(outputs.begin(), outputs.begin() + static_cast<std::ptrdiff_t>(i), outputs[i]) != outputs.begin() + static_cast<std::ptrdiff_t>(i))
+      throw Refusal(fmt::format("-o {}: the same file twice; give each output a name of its own", outputs[i]));
+  }
+}
+
+std::string ending_of(const std::string& output, const std::string& special) {
+  std::error_code none;
+  const auto status = std::filesystem::status(output, none);
+  std::string ending = std::filesystem::path(output).extension().string();
+  if (ending.empty() && (std::filesystem::is_character_file(status) || std::filesystem::is_fifo(status))) return special;
+  for (char& c : ending) c = static_cast<char>(c >= 'A' && c <= 'Z' ? c + 32 : c);
+  return ending;
+}
+
 ShaderLibrary shader_library(const SharedOptions& options) { return ShaderLibrary(embedded_shaders(), options.shader_dir); }
 
 StopRule stop_rule(const SharedOptions& options) { return {options.noise_pct, options.seconds}; }
 
 void tell(const SharedOptions& options, const std::string& line) {
   if (!options.quiet) std::fprintf(stderr, "%s\n", line.c_str());
+}
+
+void print_hanging(const std::string& opening, const std::string& text) {
+  constexpr std::size_t line_width = 100, narrowest = 24;
+  const std::size_t indent = std::min(opening.size(), line_width - narrowest);
+  std::string line = opening;
+  bool fresh = true;  // nothing of the text stands in this line yet
+  std::istringstream words(text);
+  const auto print = [&] { fmt::print("{}\n", line.substr(0, line.find_last_not_of(' ') + 1)); };
+  for (std::string word; words >> word; fresh = false) {
+    if (!fresh && line.size() + 1 + word.size() > line_width) {
+      print();
+      line = std::string(indent, ' ');
+    } else if (!fresh) {
+      line += ' ';
+    }
+    line += word;
+  }
+  print();
 }
 
 bool interrupted() { return interrupt_count > 0; }

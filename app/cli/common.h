@@ -10,8 +10,6 @@
 #include "engine/scene/load.h"
 #include "engine/session/session.h"
 
-namespace CLI { class App; }
-
 namespace undercap {
 
 inline constexpr int exit_done = 0, exit_refused = 1, exit_trouble = 2, exit_interrupted = 130;
@@ -30,9 +28,6 @@ struct SharedOptions {
   bool json = false, quiet = false, verbose = false, force = false;
 };
 
-// Adds the options to a command; 'renders' adds those that need a renderer.
-void add_shared_options(CLI::App& command, SharedOptions& options, bool renders);
-
 // The scene file with the variant and the settings applied; notes go to stderr.
 SceneFile open_scene(const SharedOptions& options);
 
@@ -40,11 +35,20 @@ SceneFile open_scene(const SharedOptions& options);
 struct Size { int width, height; };
 Size picture_size(const SharedOptions& options, const Scene& scene, int longer_side);
 
+// Refuses outputs that cannot be written, before the long work starts.
+void check_outputs(const SharedOptions& options, const std::vector<std::string>& outputs);
+
+// The ending of a file name in small letters; a device or a pipe without one (/dev/stdout) takes 'special'.
+std::string ending_of(const std::string& output, const std::string& special);
+
 ShaderLibrary shader_library(const SharedOptions& options);
 StopRule stop_rule(const SharedOptions& options);
 
 // A line on stderr, unless --quiet.
 void tell(const SharedOptions& options, const std::string& line);
+
+// Prints the opening of a line, and a text beside it that wraps at column 100 under its own beginning.
+void print_hanging(const std::string& opening, const std::string& text);
 
 // Set once by SIGINT or SIGTERM; a second signal ends the program at once.
 bool interrupted();
@@ -75,7 +79,7 @@ int run_check(const SharedOptions& options);
 struct ScenesOptions {
   std::string copy;   // name of a bundled scene
   std::string output;
-  bool kinds = false, keys = false, json = false, force = false;
+  bool kinds = false, json = false, force = false;
 };
 int run_scenes(const ScenesOptions& options);
 

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 
@@ -11,28 +12,43 @@ namespace {
 
 const char* heading(Reading::Under under) {
   switch (under) {
-    case Reading::Under::headline: return "Subject, shade and backdrop";
-    case Reading::Under::fill: return "1 Fill";
-    case Reading::Under::depth: return "2 Depth";
+    case Reading::Under::headline: return "Subject, shade and backdrop: luminance in stops, + where the first is brighter";
+    case Reading::Under::fill: return "1 Fill: what each source adds, in stops, on against off";
+    case Reading::Under::depth: return "2 Depth: lens, focus and what is sharp";
     case Reading::Under::backdrop: return "3 Backdrop";
     case Reading::Under::exposure: return "4 Exposure";
-    case Reading::Under::light_of_the_day: return "5 Light of the day";
-    case Reading::Under::take_away: return "6 Take away: targets to check by spot reading";
+    case Reading::Under::light_of_the_day: return "5 Light of the day, and the meters";
+    case Reading::Under::take_away: return "6 Take away: spot readings to check, in stops from mid-grey";
   }
   return "";
 }
 
-// Four significant digits; whole numbers as they are.
+// Three significant digits without an exponent; whole numbers up to a million as they are; the smallest with an exponent.
 std::string shown(double value) {
-  if (value == std::floor(value) && std::abs(value) < 1e6) return fmt::format("{:.0f}", value);
-  return fmt::format("{:.4g}", value);
+  const double size = std::abs(value);
+  if (value == std::floor(value) && size < 1e6) return fmt::format("{:.0f}", value);
+  if (size < 1e-6 || size >= 1e9) return fmt::format("{:.2e}", value);
+  const int exponent = static_cast<int>(std::floor(std::log10(size)));
+  const double step = std::pow(10.0, exponent - 2), rounded = std::round(value / step) * step;
+  // 999.6 becomes 1000, which needs one decimal less.
+  const int decimals = 2 - static_cast<int>(std::floor(std::log10(std::abs(rounded)) + 1e-9));
+  return fmt::format("{:.{}f}", rounded, std::max(0, decimals));
 }
 
 std::string value_text(const Reading& reading) {
-  if (const auto* number = std::get_if<double>(&reading.value)) return shown(*number);
+  // A difference in stops tells its direction; a range has none.
+  const bool signs = reading.unit == "stops" && !reading.name.starts_with("contrast.range") && !reading.name.starts_with("lens.");
+  if (const auto* number = std::get_if<double>(&reading.value)) return fmt::format("{}{}", signs && *number > 0 ? "+" : "", shown(*number));
   if (const auto* yes = std::get_if<bool>(&reading.value)) return *yes ? "yes" : "no";
   if (const auto* text = std::get_if<std::string>(&reading.value)) return *text;
   return "-";
+}
+
+// One row. Only sampled values have an error; the others leave its column to their note.
+void print_row(const Reading& reading, std::size_t name_width) {
+  std::string row = fmt::format("  {:<{}} {:>9} {:<6} ", reading.name, name_width, value_text(reading), reading.unit);
+  if (reading.se) row += fmt::format("{:<11} ", fmt::format("+- {}", shown(*reading.se)));
+  print_hanging(row, reading.note);
 }
 
 }  // namespace
@@ -60,15 +76,17 @@ void print_readings(const SharedOptions& options, const std::string& renderer, c
     std::fputs(readings_json(renderer, readings).c_str(), stdout);
     return;
   }
+  std::size_t name_width = 0;
+  for (const Reading& reading : readings) name_width = std::max(name_width, std::min<std::size_t>(reading.name.size(), 44));
   const Reading* last = nullptr;
   for (const Reading& reading : readings) {
     if (!last || last->under != reading.under) fmt::print("{}{}\n", last ? "\n" : "", heading(reading.under));
     last = &reading;
-    const std::string spread = reading.se ? "+- " + shown(*reading.se) : "";
-    fmt::print("  {:<44} {:>10} {:<6} {:<12} {}\n", reading.name, value_text(reading), reading.unit, spread, reading.note);
+    print_row(reading, name_width);
   }
-  fmt::print("\nNot covered: reflectances of the kit are plausible and unmeasured; no fluorescence, no polarisation; a thin symmetrical\n"
-             "lens unless the scene says otherwise. +- is one standard error of the sampling. A rendered picture is not a photograph.\n");
+  fmt::print("\n+- is one standard error of the sampling; a value without it is a closed form.\n"
+             "Not covered: the kit's reflectances are plausible and unmeasured; no fluorescence, no polarisation; a\n"
+             "thin symmetrical lens unless the scene says otherwise. A rendered picture is not a photograph.\n");
 }
 
 }  // namespace undercap

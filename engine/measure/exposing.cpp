@@ -1,5 +1,6 @@
 #include "engine/measure/exposing.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>
@@ -20,6 +21,11 @@ glm::dvec3 white_of(const World& world, const Survey& white) {
 }
 
 }  // namespace
+
+std::string shutter_text(double seconds) {
+  if (seconds > 0 && seconds < 0.3) return fmt::format("1/{:.{}f} s", 1 / seconds, seconds > 0.1 ? 1 : 0);
+  return fmt::format("{:.3g} s", seconds);
+}
 
 RegionSums region_of(const World& world, const Survey& survey, const Address& address) {
   RegionSums sums(world.groups.size());
@@ -52,8 +58,11 @@ ExposureChoice choose_exposure(const World& world, const Survey& survey, const S
   }
   if (!choice.metered) {
     choice.development.shutter = 1_s;
-    choice.notes.push_back(fmt::format("exposure.shutter_s: nothing of '{}' is both seen and lit, so the meter has no say; 1 s is used",
-                                       choice.metered_name));
+    const Mix mix = mix_of(world);
+    const bool dark = std::all_of(mix.begin(), mix.end(), [](const glm::dvec3& weight) { return weight == glm::dvec3(0); });
+    choice.notes.push_back(dark ? "exposure.shutter_s: no light is on, so the picture is black and the meter has no say; 1 s is used"
+                                : fmt::format("exposure.shutter_s: nothing of '{}' is both seen and lit, so the meter has no say; 1 s is used",
+                                              choice.metered_name));
     return choice;
   }
   const LuminousExposure wanted = mid_grey_exposure(exposure.iso) * std::exp2(exposure.compensation_stops);

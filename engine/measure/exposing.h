@@ -17,6 +17,9 @@ struct ExposureChoice {
 // The spot meter that the scene exposes on; null when it exposes on the picture or on parts.
 const Meter* exposing_spot(const Scene& scene);
 
+// An exposure time as photographers write it: "1/30 s", "2.5 s".
+std::string shutter_text(double seconds);
+
 // The sums of all parts of an address.
 RegionSums region_of(const World& world, const Survey& survey, const Address& address);
 

@@ -31,7 +31,14 @@ Reading measured(Under under, std::string name, const std::optional<Estimate>& e
   return {under, std::move(name), estimate->value, std::move(unit), estimate->se, {}};
 }
 
-const std::string drowned = "not seen in the picture, or too dark to tell from black (under 5 standard errors)";
+const std::string too_dark = "too dark to tell from black (under 5 standard errors)";
+
+// Why a figure of one or two regions is missing.
+std::string why_missing(const RegionSums& a, const std::string& a_name, const RegionSums& b, const std::string& b_name) {
+  if (a.empty() || b.empty()) return fmt::format("no {} is seen", a.empty() ? a_name : b_name);
+  return too_dark;
+}
+std::string why_missing(const RegionSums& sums) { return sums.empty() ? "not seen in the picture" : too_dark; }
 
 SensorFormat format_of(const World& world) { return {world.camera.width, world.camera.height}; }
 
@@ -98,7 +105,7 @@ void add_lens(const Evidence& e, Readings& into) {
     // Two surveys of their own: their errors add in squares.
     if (with && without && with->value > 5 * with->se && without->value > 5 * without->se)
       shade = Estimate{std::log2(with->value / without->value), std::hypot(with->se / with->value, without->se / without->value) / std::numbers::ln2};
-    into.push_back(measured(Under::fill, "lens.barrel_shade_stops", shade, "stops", drowned));
+    into.push_back(measured(Under::fill, "lens.barrel_shade_stops", shade, "stops", "the subject is not seen, or too dark to tell from black"));
   } else {
     into.push_back(exact(Under::fill, "lens.barrel_shade_stops", 0, "stops", "there is no barrel"));
   }
@@ -132,7 +139,7 @@ void add_exposure(const Evidence& e, Readings& into) {
   std::string notes;
   for (const std::string& note : e.exposure.notes) notes += (notes.empty() ? "" : "; ") + note;
   into.push_back(exact(Under::exposure, "exposure.ev100", ev100({camera.f_number, shutter, development.iso}), "EV", "of the settings"));
-  into.push_back({Under::exposure, "exposure.shutter_s", shutter.value(), "s", e.exposure.shutter_se_s, notes.empty() ? (e.exposure.shutter_se_s ? "metered on " + e.exposure.metered_name : "as set") : notes});
+  into.push_back({Under::exposure, "exposure.shutter_s", shutter.value(), "s", e.exposure.shutter_se_s, notes.empty() ? shutter_text(shutter.value()) + (e.exposure.shutter_se_s ? ", metered on " + e.exposure.metered_name : ", as set") : notes});
   into.push_back(exact(Under::exposure, "exposure.iso", development.iso, ""));
 
   const Mix mix = mix_of(world);
@@ -178,12 +185,12 @@ void add_meters(const Evidence& e, Readings& into) {
   for (const MeterSums& meter : e.meters) {
     const bool incident = meter.meter.kind == Meter::Kind::incident;
     const std::string base = "meter." + meter.meter.name + ".", unit = incident ? "lx" : "cd/m2";
-    into.push_back(measured(Under::light_of_the_day, base + (incident ? "illuminance_lx" : "luminance_cd_m2"), mean_luminance(meter.sums, mix), unit, drowned));
+    into.push_back(measured(Under::light_of_the_day, base + (incident ? "illuminance_lx" : "luminance_cd_m2"), mean_luminance(meter.sums, mix), unit, too_dark));
     if (!incident) continue;
     for (std::size_t g = 0; g < e.world.groups.size(); ++g) {
       Mix only(mix.size(), glm::dvec3(0));
       only[g] = mix[g];
-      into.push_back(measured(Under::light_of_the_day, base + e.world.groups[g].name + "_lx", mean_luminance(meter.sums, only), unit, drowned));
+      into.push_back(measured(Under::light_of_the_day, base + e.world.groups[g].name + "_lx", mean_luminance(meter.sums, only), unit, too_dark));
     }
   }
 }
@@ -193,13 +200,13 @@ void add_parts(const Evidence& e, Readings& into) {
   for (const Address& address : reported_addresses(e.world)) {
     const RegionSums sums = region_of(e.world, e.survey, address);
     const std::string base = "part." + address.text() + ".";
-    into.push_back(measured(Under::take_away, base + "luminance_cd_m2", mean_luminance(sums, mix), "cd/m2", drowned));
+    into.push_back(measured(Under::take_away, base + "luminance_cd_m2", mean_luminance(sums, mix), "cd/m2", why_missing(sums)));
     const auto image = mean_luminance(sums, mix, true);
     std::optional<Estimate> stops;
     if (image && image->value > 5 * image->se)
       stops = Estimate{stops_above_mid_grey(LuminousExposure(image->value * exposure_per_luminance(e.world, e.exposure.development.shutter).value()), e.exposure.development.iso).value(),
                        image->se / image->value / std::numbers::ln2};
-    into.push_back(measured(Under::take_away, base + "stops", stops, "stops", drowned));
+    into.push_back(measured(Under::take_away, base + "stops", stops, "stops", why_missing(sums)));
   }
 }
 
@@ -207,21 +214,26 @@ void add_rises(const Evidence& e, Readings& into) {
   for (std::size_t g = 0; g < e.world.groups.size(); ++g) {
     if (e.world.groups[g].kind != LightGroup::Kind::lamp) continue;
     const std::string& source = e.world.groups[g].name;
+    const std::string without_it = "without this light too dark to tell from black";
     const Mix with = mix_with(e.world, g, true), without = mix_with(e.world, g, false);
     for (const Address& address : reported_addresses(e.world)) {
       const RegionSums sums = region_of(e.world, e.survey, address);
-      into.push_back(measured(Under::fill, fmt::format("rise.{}.{}_stops", source, address.text()), stops_between(sums, with, sums, without), "stops", drowned));
+      into.push_back(measured(Under::fill, fmt::format("rise.{}.{}_stops", source, address.text()), stops_between(sums, with, sums, without), "stops", sums.empty() ? "not seen in the picture" : without_it));
     }
-    into.push_back(measured(Under::fill, fmt::format("spill.{}_stops", source), stops_between(e.survey.backdrop, with, e.survey.backdrop, without), "stops", drowned));
+    into.push_back(measured(Under::fill, fmt::format("spill.{}_stops", source), stops_between(e.survey.backdrop, with, e.survey.backdrop, without), "stops",
+                            e.survey.backdrop.empty() ? "no backdrop is seen" : without_it));
   }
 }
 
 void add_contrasts(const Evidence& e, Readings& into) {
   const Mix mix = mix_of(e.world);
-  const RegionSums cap = subject_parts_named(e, "cap");
-  into.push_back(measured(Under::headline, "contrast.subject_backdrop_stops", stops_between(e.survey.subject, mix, e.survey.backdrop, mix), "stops", drowned));
-  into.push_back(measured(Under::headline, "contrast.cap_gills_stops", stops_between(cap, mix, subject_parts_named(e, "gills"), mix), "stops", drowned));
-  into.push_back(measured(Under::headline, "contrast.cap_stem_stops", stops_between(cap, mix, subject_parts_named(e, "stem"), mix), "stops", drowned));
+  const RegionSums cap = subject_parts_named(e, "cap"), gills = subject_parts_named(e, "gills"), stem = subject_parts_named(e, "stem");
+  const auto contrast = [&](const char* name, const RegionSums& a, const std::string& a_name, const RegionSums& b, const std::string& b_name) {
+    into.push_back(measured(Under::headline, name, stops_between(a, mix, b, mix), "stops", why_missing(a, a_name, b, b_name)));
+  };
+  contrast("contrast.subject_backdrop_stops", e.survey.subject, "subject", e.survey.backdrop, "backdrop");
+  contrast("contrast.cap_gills_stops", cap, "part cap of the subject", gills, "part gills of the subject");
+  contrast("contrast.cap_stem_stops", cap, "part cap of the subject", stem, "part stem of the subject");
   std::vector<double> cells(e.survey.cell.front().size());
   for (std::size_t i = 0; i < cells.size(); ++i)
     for (std::size_t g = 0; g < mix.size(); ++g) cells[i] += luminance_y(mix[g] * e.survey.cell[g][i]);

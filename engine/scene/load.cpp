@@ -143,6 +143,15 @@ void refuse_later_tables(Loading& loading) {
   }
 }
 
+void note_places(Loading& loading) {
+  const auto note = [&](const FileNode& table, const std::string& path) {
+    for (const FileEntry& entry : table.entries)
+      loading.scene.places[path + "." + entry.key] = {loading.document.file, entry.value.spot.line, entry.value.spot.column};
+  };
+  if (const FileNode* camera = table_node(loading, "camera")) note(*camera, "camera");
+  for (const Loading::Block& block : loading.sources) note(*block.node, block.path);
+}
+
 Scene load(const Document& document, Faults& faults, const std::string& file) {
   Loading loading{document, faults, {}, {}, {}, {}};
   loading.scene.file = file;
@@ -157,6 +166,7 @@ Scene load(const Document& document, Faults& faults, const std::string& file) {
   load_meters(loading);
   load_variants(loading);
   check_scene(loading);
+  note_places(loading);
   return std::move(loading.scene);
 }
 
@@ -194,6 +204,10 @@ Scene SceneFile::scene() const {
   if (faults.all().empty()) {
     // Edits may have added or removed lines; people see the file as it was read.
     for (Prop& prop : scene.props) prop.place.line = lines_.in_file(prop.place.line);
+    for (auto& [key, place] : scene.places) place.line = lines_.in_file(place.line);
+    for (const AppliedEdit& edit : edits_)
+      if (const auto place = scene.places.find(edit.key); place != scene.places.end())
+        place->second = {fmt::format("{} {}={}", edit.origin, edit.key, edit.value), 0, 0};
     return scene;
   }
   std::vector<Fault> told;

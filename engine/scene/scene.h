@@ -8,6 +8,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include <glm/vec3.hpp>
@@ -167,6 +168,13 @@ struct Scene {
   std::vector<Meter> meters;
   std::vector<Variant> variants;
   int seed = 1;  // render.seed
+  std::map<std::string, SourcePlace, std::less<>> places;  // where the file says camera.KEY and source.NAME.KEY
+
+  // The place of a key for faults that only geometry shows; the file alone when it does not say the key.
+  SourcePlace place_of(std::string_view key) const {
+    const auto found = places.find(key);
+    return found == places.end() ? SourcePlace{file, 0, 0} : found->second;
+  }
 };
 
 }  // namespace undercap

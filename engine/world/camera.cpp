@@ -13,8 +13,8 @@
 namespace undercap {
 namespace {
 
-[[noreturn]] void refuse(const World& world, const std::string& message) {
-  throw Refusal(SourcePlace{world.scene.file, 0, 0}, message);
+[[noreturn]] void refuse(const World& world, std::string_view key, const std::string& message) {
+  throw Refusal(world.scene.place_of(key), message);
 }
 
 Length mm(double value) { return value * 1_mm; }
@@ -33,7 +33,7 @@ Target look_target(World& world) {
 void orient(World& world, const glm::dvec3& target) {
   CameraRig& rig = world.camera;
   const glm::dvec3 line = target - world.scene.camera.position_m;
-  if (glm::length(line) < 1e-6) refuse(world, "camera.look_at is where the camera stands; move one of them");
+  if (glm::length(line) < 1e-6) refuse(world, "camera.look_at", "camera.look_at is where the camera stands; move one of them");
   rig.forward = glm::normalize(line);
   const bool vertical = std::abs(rig.forward.z) > 1 - 1e-9;
   const glm::dvec3 upward = vertical ? glm::dvec3(0, 1, 0) : glm::dvec3(0, 0, 1);
@@ -61,7 +61,7 @@ glm::dvec3 focus_point(World& world, const Target& target, const std::string& as
 double magnification_at(const World& world, double depth_m, const std::string& asker) {
   const auto m = magnification_from_pupil_distance(world.camera.lens, Length(depth_m));
   if (!m || *m > 10)
-    refuse(world, fmt::format("{}: what is to be in focus lies {:.1f} mm in front of the entrance pupil along the axis; a {:g} mm lens "
+    refuse(world, asker, fmt::format("{}: what is to be in focus lies {:.1f} mm in front of the entrance pupil along the axis; a {:g} mm lens "
                               "focuses from {:.1f} mm (10 times life size) outwards; move the camera or focus on something else",
                               asker, depth_m * 1e3, world.scene.camera.focal_length_mm, pupil_distance(world.camera.lens, 10) / 1_mm));
   return *m;
@@ -78,13 +78,13 @@ void set_focus(World& world, const Target& look) {
   } else if (camera.focus_distance_m) {
     const auto m = magnification_from_scale_distance(rig.lens, Length(*camera.focus_distance_m));
     if (!m)
-      refuse(world, fmt::format("camera.focus_distance_m = {:g}: a {:g} mm lens focuses from {:.1f} mm (four focal lengths and the "
+      refuse(world, "camera.focus_distance_m", fmt::format("camera.focus_distance_m = {:g}: a {:g} mm lens focuses from {:.1f} mm (four focal lengths and the "
                                 "principal separation) outwards; give a larger distance, or a magnification",
                                 *camera.focus_distance_m, camera.focal_length_mm, 4 * camera.focal_length_mm + camera.principal_separation_mm));
     rig.magnification = *m;
     rig.focus_point_m = rig.pupil_m + rig.forward * pupil_distance(rig.lens, *m).value();
   } else {
-    const std::string asker = camera.focus ? "camera.focus" : "camera.look_at (focus)";
+    const std::string asker = camera.focus ? "camera.focus" : "camera.look_at";
     rig.focus_point_m = focus_point(world, camera.focus ? *camera.focus : look, asker);
     rig.magnification = magnification_at(world, glm::dot(rig.focus_point_m - rig.pupil_m, rig.forward), asker);
   }

@@ -97,7 +97,7 @@ glm::dvec3 point_of(const World& world, const Target& target, const std::string&
   } else if (const auto middle = centroid(world, nearest_parts(world, address))) {
     return *middle;
   }
-  throw Refusal(SourcePlace{world.scene.file, 0, 0}, fmt::format("{}: '{}' cannot be used: {}; choose another address or a point",
+  throw Refusal(world.scene.place_of(asker), fmt::format("{}: '{}' cannot be used: {}; choose another address or a point",
                                                                  asker, address.text(), why_absent(world, address)));
 }
 
