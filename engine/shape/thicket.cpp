@@ -109,7 +109,7 @@ class ThicketBuilder {
       shape.colour = mix(glm::dvec3(0.085, 0.130, 0.026), glm::dvec3(0.24, 0.24, 0.045), random_.unit());
       shape.age = 0.2 * random_.unit();
     }
-    const LeafSheet sheet = make_leaf(shape, 6, 3);
+    const LeafSheet sheet = make_leaf(shape, 4, 3);
     const double yaw = random_.between(0, 2 * pi), tip = random_.between(-1.1, 0.2);
     const double roll = 0.5 * random_.spread();
     const auto first = static_cast<std::uint32_t>(mesh_.position.size());
@@ -143,7 +143,7 @@ Kind thicket_kind() {
            number_key("depth_m", "0.5", 0, 40, "of the ground they stand on"),
            number_key("height_m", "1.2", 0.05, 10, "of the tallest"),
            integer_key("stems", "14", 1, 500, "saplings, spread over the width"),
-           integer_key("leaves_per_stem", "60", 1, 1000, "leaves on each; each has 20 triangles"),
+           integer_key("leaves_per_stem", "60", 1, 1000, "leaves on each; each has 12 triangles"),
            number_key("leaf_length_mm", "52", 8, 250, "mean length of a blade"),
            number_key("yellow_share", "0.45", 0, 1, "share of the leaves turned yellow"),
            number_key("green_share", "0.3", 0, 1, "share of the leaves still green"), seed_key()},

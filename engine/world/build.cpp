@@ -83,8 +83,9 @@ void add_prop(World& world, const Prop& prop) {
                       .tilt_rad = glm::radians(prop.tilt_deg),
                       .scale = prop.scale};
   placement.origin_m.z = prop.at_z_m ? *prop.at_z_m : height(prop.at_m[0], prop.at_m[1]);
+  // A prop with a height of its own stands free of the ground.
   Setting setting;
-  setting.ground_height_m = [&](double x, double y) {
+  if (!prop.at_z_m) setting.ground_height_m = [&](double x, double y) {
     const double c = std::cos(placement.turn_rad), s = std::sin(placement.turn_rad);
     const double wx = placement.origin_m.x + prop.scale * (c * x - s * y), wy = placement.origin_m.y + prop.scale * (s * x + c * y);
     return (height(wx, wy) - placement.origin_m.z) / prop.scale;
