@@ -63,6 +63,8 @@ int run_render(const SharedOptions& options) {
     ProgressBar bar(options, "exposing");
     if (!session.survey(options.quality, {}, bar.callback())) return exit_interrupted;
   }
+  const Development& development = session.exposure().development;
+  tell(options, fmt::format("exposed: f/{:g}, {}, ISO {:g}", scene.camera.f_number, shutter_text(development.shutter.value()), development.iso));
   PictureRequest request{.width = size.width, .height = size.height, .samples = picture_samples(options.quality),
                          .noise_pct = options.noise_pct, .seconds = options.seconds, .keep_groups = wants_exr};
   PictureResult picture;
@@ -70,7 +72,6 @@ int run_render(const SharedOptions& options) {
     ProgressBar bar(options, "rendering");
     picture = session.picture(request, bar.callback());
   }
-  const Development& development = session.exposure().development;
   const auto texts = texts_of(file, context.renderer(), picture, development);
   for (const std::string& output : outputs)
     if (format_of(output) == Format::png) write_file(output, encode_png(picture.picture, texts), options.force);
@@ -84,7 +85,6 @@ int run_render(const SharedOptions& options) {
                                         {"shutter_s", development.shutter.value()}, {"complete", picture.complete}};
     fmt::print("{}\n", report.dump(2));
   }
-  tell(options, fmt::format("exposed: f/{:g}, {}, ISO {:g}", scene.camera.f_number, shutter_text(development.shutter.value()), development.iso));
   for (const std::string& output : outputs)
     tell(options, fmt::format("wrote {}: {} samples a pixel, noise {:.1f} %, {:.1f} s{}", output, picture.samples, picture.noise_pct, picture.seconds,
                               picture.complete ? "" : "; stopped early"));

@@ -16,7 +16,7 @@ std::string range_text(const KindKey& key) {
   if (key.type == KeyType::choice) return key.choices;
   if (key.type == KeyType::boolean) return "true or false";
   if (key.type == KeyType::text) return "text";
-  return fmt::format("{:g} to {:g}{}", key.low, key.high, key.type == KeyType::integer ? ", whole" : "");
+  return fmt::format("{:.10g} to {:.10g}{}", key.low, key.high, key.type == KeyType::integer ? ", whole" : "");
 }
 
 void print_kinds(bool json) {

@@ -20,6 +20,14 @@ glm::dvec3 white_of(const World& world, const Survey& white) {
   return luminance_y(light) > 0 ? light : glm::dvec3(1);
 }
 
+bool no_light_is_on(const World& world) {
+  // The group of the things that glow is there even when nothing glows.
+  const bool glows = std::any_of(world.materials.begin(), world.materials.end(), [](const Material& m) { return m.emission_cd_m2 > 0; });
+  return std::all_of(world.groups.begin(), world.groups.end(), [&](const LightGroup& group) {
+    return group.weight() == glm::dvec3(0) || (group.kind == LightGroup::Kind::glow && !glows);
+  });
+}
+
 }  // namespace
 
 std::string shutter_text(double seconds) {
@@ -58,9 +66,7 @@ ExposureChoice choose_exposure(const World& world, const Survey& survey, const S
   }
   if (!choice.metered) {
     choice.development.shutter = 1_s;
-    const Mix mix = mix_of(world);
-    const bool dark = std::all_of(mix.begin(), mix.end(), [](const glm::dvec3& weight) { return weight == glm::dvec3(0); });
-    choice.notes.push_back(dark ? "exposure.shutter_s: no light is on, so the picture is black and the meter has no say; 1 s is used"
+    choice.notes.push_back(no_light_is_on(world) ? "exposure.shutter_s: no light is on, so the picture is black and the meter has no say; 1 s is used"
                                 : fmt::format("exposure.shutter_s: nothing of '{}' is both seen and lit, so the meter has no say; 1 s is used",
                                               choice.metered_name));
     return choice;
