@@ -84,9 +84,10 @@ void print_readings(const SharedOptions& options, const std::string& renderer, c
     last = &reading;
     print_row(reading, name_width);
   }
-  fmt::print("\n+- is one standard error of the sampling; a value without it is a closed form.\n"
-             "Not covered: the kit's reflectances are plausible and unmeasured; no fluorescence, no polarisation; a\n"
-             "thin symmetrical lens unless the scene says otherwise. A rendered picture is not a photograph.\n");
+  fmt::print("\n+- is one standard error of the sampling; a value without it is a closed form or says so.\n"
+             "Not covered: the kit's reflectances are plausible and unmeasured; no fluorescence, no\n"
+             "polarisation; a thin symmetrical lens unless the scene says otherwise. A rendered picture is not a\n"
+             "photograph.\n");
 }
 
 }  // namespace undercap

@@ -139,7 +139,9 @@ void add_exposure(const Evidence& e, Readings& into) {
   std::string notes;
   for (const std::string& note : e.exposure.notes) notes += (notes.empty() ? "" : "; ") + note;
   into.push_back(exact(Under::exposure, "exposure.ev100", ev100({camera.f_number, shutter, development.iso}), "EV", "of the settings"));
-  into.push_back({Under::exposure, "exposure.shutter_s", shutter.value(), "s", e.exposure.shutter_se_s, notes.empty() ? shutter_text(shutter.value()) + (e.exposure.shutter_se_s ? ", metered on " + e.exposure.metered_name : ", as set") : notes});
+  const std::string how = fmt::format("{}{}", shutter.value() < 0.3 ? shutter_text(shutter.value()) + ", " : std::string(),
+                                      e.exposure.shutter_se_s ? "metered on " + e.exposure.metered_name : "as set");
+  into.push_back({Under::exposure, "exposure.shutter_s", shutter.value(), "s", e.exposure.shutter_se_s, notes.empty() ? how : notes});
   into.push_back(exact(Under::exposure, "exposure.iso", development.iso, ""));
 
   const Mix mix = mix_of(world);
