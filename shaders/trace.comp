@@ -327,7 +327,7 @@ void main() {
       shadow_value = throughput * direct(s, -direction, group, light_point, light_choice, group_chance, light);
       if (shadow_value.x + shadow_value.y + shadow_value.z > 0.0) {
         ray = light.direction;
-        limit = light.distance * 0.99999;
+        limit = light.distance;
         asks = true;
         break;
       }
@@ -345,6 +345,13 @@ void main() {
     }
     origin = leave(s, ray);
     t_min = 0.0;
+    if (stage == stage_shadow && limit < far_away) {
+      // Aimed again from where the ray really starts: a parallel ray would graze a small lamp's own limb.
+      vec3 to = s.position + limit * ray - origin;
+      limit = length(to);
+      ray = to / limit;
+      limit *= 0.99999;
+    }
   }
   if ((flags & flag_count_rays) != 0) { atomicAdd(counters[3], rays); atomicAdd(counters[4], sample_count); }
 }
