@@ -51,6 +51,12 @@ std::vector<std::filesystem::path> bundled_scenes() {
   return files;
 }
 
+std::vector<std::string> variant_names(const Scene& scene) {
+  std::vector<std::string> names;
+  for (const Variant& variant : scene.variants) names.push_back(variant.name);
+  return names;
+}
+
 std::string names_of(const std::vector<std::filesystem::path>& files) {
   std::string names;
   for (const auto& file : files) names += (names.empty() ? "" : ", ") + file.stem().string();
@@ -78,10 +84,11 @@ int run_scenes(const ScenesOptions& options) {
   for (const auto& file : files) {
     const Scene scene = SceneFile::open(file).scene();
     if (options.json)
-      all.push_back({{"name", file.stem().string()}, {"title", scene.title}, {"note", scene.note}});
+      all.push_back({{"name", file.stem().string()}, {"title", scene.title}, {"note", scene.note}, {"variants", variant_names(scene)}});
     else {
       print_hanging(fmt::format("{:<22} ", file.stem().string()), scene.title);
       if (!scene.note.empty()) print_hanging(std::string(23, ' '), scene.note);
+      if (!scene.variants.empty()) print_hanging(std::string(23, ' '), fmt::format("variants: {}", fmt::join(variant_names(scene), ", ")));
     }
   }
   if (options.json) fmt::print("{}\n", all.dump(2));
