@@ -68,6 +68,15 @@ class MossBuilder {
     return level;
   }
 
+  // The way round a log as its share across it, so that shoots stand as close on its flanks as on its back.
+  double across_log(double way) const {
+    if (log_radius_ <= 0) return way;
+    constexpr double steepest = 1.2;  // rad from the top; farther down the cushion hardly spreads
+    const double angle = std::abs(way) / log_radius_;
+    const double across = std::sin(std::min(angle, steepest)) + 0.05 * std::max(angle - steepest, 0.0);
+    return std::copysign(log_radius_ * across, way);
+  }
+
   // q 0 in the middle to 1 at the outline.
   double surface(double q, double x, double y) const {
     const glm::dvec2 place(x, y);
@@ -78,7 +87,7 @@ class MossBuilder {
 
   Footing footing(double q, double angle) const {
     const double r = q * radius_ * reach(angle);
-    const double x = r * std::cos(angle), y = r * std::sin(angle);
+    const double x = r * std::cos(angle), y = across_log(r * std::sin(angle));
     const double inner = std::min(q, 0.985);
     const auto level = [&](double at_x, double at_y) {
       return surface(
