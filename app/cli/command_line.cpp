@@ -23,18 +23,24 @@ CLI::Validator number_from(double low, double high, std::string unit, bool whole
       [=](const std::string& text) {
         double value = 0;
         const auto read = std::from_chars(text.data(), text.data() + text.size(), value);
-        const bool good = read.ec == std::errc{} && read.ptr == text.data() + text.size() && value >= low && value <= high &&
-                          (!whole || value == std::floor(value));
-        return good ? std::string() : fmt::format("'{}'; allowed: a {}number from {} to {}{}", text, whole ? "whole " : "", low, high, unit);
+        const bool good = read.ec == std::errc{} && read.ptr == text.data() + text.size() && value >= low &&
+                          value <= high && (!whole || value == std::floor(value));
+        return good ? std::string()
+                    : fmt::format("'{}'; allowed: a {}number from {} to {}{}", text, whole ? "whole " : "",
+                                  low, high, unit);
       },
       "");
 }
 
 void add_scene_options(CLI::App& command, SharedOptions& options) {
-  command.add_option("scene", options.scene, "a scene file, or the name of a bundled scene ('undercap scenes' lists them)")
+  command
+      .add_option("scene", options.scene,
+                  "a scene file, or the name of a bundled scene ('undercap scenes' lists them)")
       ->required()
       ->type_name("");
-  command.add_option("--set", options.sets, "change one value of the scene: --set camera.f_number=8; again and again")
+  command
+      .add_option("--set", options.sets,
+                  "change one value of the scene: --set camera.f_number=8; again and again")
       ->allow_extra_args(false)
       ->type_name("KEY=VALUE");
   command.add_option("--variant", options.variant, "apply a variant of the scene")->type_name("NAME");
@@ -43,7 +49,8 @@ void add_scene_options(CLI::App& command, SharedOptions& options) {
   command.add_flag("--verbose", options.verbose, "say more: triangles, times");
 }
 
-void add_sampling_options(CLI::App& command, SharedOptions& options, const char* output, const char* quality) {
+void add_sampling_options(CLI::App& command, SharedOptions& options, const char* output,
+                          const char* quality) {
   command.add_option("-o,--output", options.outputs, output)->allow_extra_args(false)->type_name("FILE");
   command
       .add_option_function<std::string>(
@@ -51,8 +58,10 @@ void add_sampling_options(CLI::App& command, SharedOptions& options, const char*
           [&options](const std::string& word) {
             constexpr std::pair<std::string_view, Quality> names[] = {
                 {"draft", Quality::draft}, {"good", Quality::good}, {"fine", Quality::fine}};
-            const auto* found = std::find_if(std::begin(names), std::end(names), [&](const auto& name) { return name.first == word; });
-            if (found == std::end(names)) throw CLI::ValidationError("--quality", fmt::format("'{}'; allowed: draft, good, fine", word));
+            const auto* found = std::find_if(std::begin(names), std::end(names),
+                                             [&](const auto& name) { return name.first == word; });
+            if (found == std::end(names))
+              throw CLI::ValidationError("--quality", fmt::format("'{}'; allowed: draft, good, fine", word));
             options.quality = found->second;
           },
           quality)
@@ -66,9 +75,13 @@ void add_sampling_options(CLI::App& command, SharedOptions& options, const char*
   command.add_option("--seed", options.seed, "seed of the samples, in place of render.seed")
       ->check(number_from(0, 2147483647, "", true))
       ->type_name("N");
-  command.add_option("--device", options.device, "a number, 'software', or a part of the renderer's name; first choice: a graphics card")
+  command
+      .add_option("--device", options.device,
+                  "a number, 'software', or a part of the renderer's name; first choice: a graphics card")
       ->type_name("D");
-  command.add_option("--shader-dir", options.shader_dir, "read the shaders from this folder, to try changes without building")
+  command
+      .add_option("--shader-dir", options.shader_dir,
+                  "read the shaders from this folder, to try changes without building")
       ->type_name("FOLDER");
   command.add_flag("--force", options.force, "replace existing files");
 }
@@ -81,48 +94,64 @@ std::string about_extra(const CLI::App& command, const std::string& extra) {
       for (const std::string& name : option->get_lnames()) names.push_back("--" + name);
     const std::string nearest = nearest_word(extra.substr(0, extra.find('=')), {names.begin(), names.end()});
     return fmt::format("unknown option '{}'; {}", extra,
-                       nearest.empty() ? fmt::format("'undercap {} --help' lists the options", command.get_name())
-                                       : fmt::format("did you mean '{}'?", nearest));
+                       nearest.empty()
+                           ? fmt::format("'undercap {} --help' lists the options", command.get_name())
+                           : fmt::format("did you mean '{}'?", nearest));
   }
   return fmt::format("'{}' is one argument too many; names with blanks need quotes", extra);
 }
 
 // The command that the first argument is meant to be.
 void refuse_unknown_command(const std::string& word) {
-  if (word.starts_with('-') || std::find(std::begin(command_names), std::end(command_names), word) != std::end(command_names)) return;
+  if (word.starts_with('-') ||
+      std::find(std::begin(command_names), std::end(command_names), word) != std::end(command_names))
+    return;
   std::error_code none;
   if (word.ends_with(".toml") || std::filesystem::is_regular_file(word, none))
     throw Refusal(fmt::format("say what to do with '{}', for example: undercap render '{}'", word, word));
   const std::string nearest = nearest_word(word, {std::begin(command_names), std::end(command_names)});
   throw Refusal(fmt::format("there is no command '{}'; {}commands: {}", word,
-                            nearest.empty() ? "" : fmt::format("did you mean '{}'? ", nearest), fmt::join(command_names, ", ")));
+                            nearest.empty() ? "" : fmt::format("did you mean '{}'? ", nearest),
+                            fmt::join(command_names, ", ")));
 }
 
 }  // namespace
 
-CommandLine::CommandLine() : app_(std::make_unique<CLI::App>("Undercap: a rehearsal bench for close-up photographs of the woodland floor.")) {
+CommandLine::CommandLine()
+    : app_(std::make_unique<CLI::App>(
+          "Undercap: a rehearsal bench for close-up photographs of the woodland floor.")) {
   app_->name("undercap");
   app_->set_version_flag("--version", "undercap " UNDERCAP_VERSION, "print the version");
   app_->get_help_ptr()->description("print this; 'undercap render --help' says what render takes");
   app_->require_subcommand(1);
-  CLI::App* render = app_->add_subcommand("render", "Render a scene: a picture as the camera would show it (.png), or cd/m2 by light (.exr).");
-  CLI::App* measure = app_->add_subcommand("measure", "Print the readings of a scene: stops, depth, exposure, light, each with its standard error.");
+  CLI::App* render = app_->add_subcommand(
+      "render", "Render a scene: a picture as the camera would show it (.png), or cd/m2 by light (.exr).");
+  CLI::App* measure = app_->add_subcommand(
+      "measure",
+      "Print the readings of a scene: stops, depth, exposure, light, each with its standard error.");
   CLI::App* check = app_->add_subcommand("check", "Say everything that is wrong with a scene file.");
-  CLI::App* scenes = app_->add_subcommand("scenes", "List or copy the bundled scenes; list what a set can be built from.");
+  CLI::App* scenes =
+      app_->add_subcommand("scenes", "List or copy the bundled scenes; list what a set can be built from.");
   add_scene_options(*render, options);
-  render->add_option("--size", options.size, "size of the picture in pixels; without it 960 on the longer side")->type_name("WxH");
-  add_sampling_options(*render, options, "file to write, .png or .exr; again for another; without it SCENE.png here",
+  render
+      ->add_option("--size", options.size, "size of the picture in pixels; without it 960 on the longer side")
+      ->type_name("WxH");
+  add_sampling_options(*render, options,
+                       "file to write, .png or .exr; again for another; without it SCENE.png here",
                        "draft, good (without it) or fine: 16, 64 or 256 samples a pixel");
   add_scene_options(*measure, options);
-  add_sampling_options(*measure, options, "file to write the readings to, .json; the table is printed all the same",
+  add_sampling_options(*measure, options,
+                       "file to write the readings to, .json; the table is printed all the same",
                        "draft, good (without it) or fine: a finer one takes longer and has smaller errors");
   add_scene_options(*check, options);
-  scenes->add_option("--copy", scenes_options.copy, "copy a bundled scene to NAME.toml here")->type_name("NAME");
+  scenes->add_option("--copy", scenes_options.copy, "copy a bundled scene to NAME.toml here")
+      ->type_name("NAME");
   scenes->add_option("-o,--output", scenes_options.output, "where to copy it")->type_name("FILE");
   scenes->add_flag("--kinds", scenes_options.kinds, "list the kinds of props with their keys and parts");
   scenes->add_flag("--json", scenes_options.json, "print JSON");
   scenes->add_flag("--force", scenes_options.force, "replace an existing file");
-  for (CLI::App* command : {render, measure, check, scenes}) command->get_help_ptr()->description("print this");
+  for (CLI::App* command : {render, measure, check, scenes})
+    command->get_help_ptr()->description("print this");
   app_->footer(
       "To begin:\n"
       "  undercap scenes                                 what there is to look at\n"
@@ -151,10 +180,12 @@ std::optional<int> CommandLine::parse(int argc, char** argv) {
     const CLI::App& command = *used.front();
     // A misspelt option leaves its value over as well; the option is what to speak of.
     std::vector<std::string> extra = command.remaining();
-    std::stable_partition(extra.begin(), extra.end(), [](const std::string& word) { return word.starts_with('-'); });
+    std::stable_partition(extra.begin(), extra.end(),
+                          [](const std::string& word) { return word.starts_with('-'); });
     if (!extra.empty()) throw Refusal(about_extra(command, extra.front()));
     if (dynamic_cast<const CLI::RequiredError*>(&error))
-      throw Refusal(fmt::format("{} needs a scene: a file, or a name that 'undercap scenes' lists", command.get_name()));
+      throw Refusal(fmt::format("{} needs a scene: a file, or a name that 'undercap scenes' lists",
+                                command.get_name()));
     throw Refusal(error.what());
   }
 }

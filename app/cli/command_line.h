@@ -18,7 +18,8 @@ class CommandLine {
   CommandLine();
   ~CommandLine();
 
-  // Reads the arguments into the options. Returns an exit status when there is nothing left to do (help, version).
+  // Reads the arguments into the options. Returns an exit status when there is nothing left to do (help,
+  // version).
   std::optional<int> parse(int argc, char** argv);
   std::string command() const;  // render, measure, check or scenes
 

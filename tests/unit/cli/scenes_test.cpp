@@ -16,7 +16,8 @@ TEST_F(Cli, BundledScenesAreListedCopiedAndSound) {
     EXPECT_FALSE(scene.at("title").get<std::string>().empty()) << name;
     const Finished checked = run({"check", name});
     EXPECT_EQ(checked.status, 0) << checked.err;
-    EXPECT_GE(scene.at("variants").size(), 1U) << name;  // loading has held their changes against the key table
+    EXPECT_GE(scene.at("variants").size(), 1U)
+        << name;  // loading has held their changes against the key table
   }
   const std::string first = scenes[0].at("name");
   const Finished copied = run({"scenes", "--copy", first});
