@@ -3,6 +3,7 @@
 #include <unistd.h>
 
 #include <cmath>
+#include <cstdlib>
 #include <filesystem>
 
 #include <fmt/format.h>
@@ -15,7 +16,9 @@ namespace undercap {
 
 const ShaderLibrary& test_shaders() {
   static const HeadlessContext context("software");
-  static const ShaderLibrary library(embedded_shaders());
+  // A folder of altered shaders shows whether these tests would notice.
+  const char* folder = std::getenv("UNDERCAP_SHADER_DIR");
+  static const ShaderLibrary library(embedded_shaders(), folder ? folder : "");
   return library;
 }
 

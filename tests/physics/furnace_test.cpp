@@ -62,6 +62,23 @@ TEST(Furnace, BallAndMushroom) {
   EXPECT_TRUE(agrees(subject_luminance(mushroom, 4), 100));
 }
 
+// Shading normals far from the real faces: an octahedron with the normals of a ball. Lobes are folded over the real surface,
+// so nothing leaks through the faces and nothing is lost.
+TEST(Furnace, CoarseMeshWithSmoothNormals) {
+  std::ofstream out(test_folder() + "/octahedron.obj");
+  for (const char* line : {"v", "vn"})
+    for (const char* corner : {" 1 0 0", " 0 1 0", " -1 0 0", " 0 -1 0", " 0 0 1", " 0 0 -1"}) out << line << corner << "\n";
+  for (int i = 0; i < 4; ++i) {
+    const int a = i + 1, b = (i + 1) % 4 + 1;
+    out << fmt::format("f {0}//{0} {1}//{1} 5//5\nf {1}//{1} {0}//{0} 6//6\n", a, b);
+  }
+  out.close();
+  const World world = world_of(bare + no_sky + camera_at(0.5) + glowing_room() +
+      "[[prop]]\nname = \"thing\"\nkind = \"mesh\"\nfile = \"octahedron.obj\"\nunit = \"cm\"\nup = \"z\"\nat_m = [0.0, 0.0, 0.0]\n"
+      "scale = 3\nturn_deg = 20\nmaterial.surface = { reflectance = 1, roughness = 1 }\n");
+  EXPECT_TRUE(agrees(subject_luminance(world, 2), 100));
+}
+
 // A convex Lambertian body of reflectance rho in the same room: rho x 100.
 TEST(Furnace, GreyBall) {
   const World world = world_of(bare + no_sky + camera_at(0.5) + glowing_room() +
