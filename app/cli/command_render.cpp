@@ -72,6 +72,10 @@ int run_render(const SharedOptions& options) {
     ProgressBar bar(options, "rendering");
     picture = session.picture(request, bar.callback());
   }
+  if (!picture.whole) {
+    tell(options, "stopped before the whole picture was reached; nothing is written");
+    return exit_interrupted;
+  }
   const auto texts = texts_of(file, context.renderer(), picture, development);
   for (const std::string& output : outputs)
     if (format_of(output) == Format::png) write_file(output, encode_png(picture.picture, texts), options.force);

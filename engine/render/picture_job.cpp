@@ -127,13 +127,9 @@ PictureResult render_picture(Tracer& tracer, const Developer& developer, const W
       for (std::size_t g = 0; g < means.size(); ++g) result.groups[g].insert(result.groups[g].end(), means[g].begin(), means[g].end());
     }
     if (run.stopped) {
+      // A picture in one band is whole at fewer samples; of several bands, only a part would be there.
       result.complete = false;
-      // What is complete is kept: a picture in one band is whole at fewer samples; of several, the rest stays black.
-      result.picture.rgb.resize(static_cast<std::size_t>(request.width) * static_cast<std::size_t>(request.height) * 3);
-      if (request.keep_groups) {
-        result.mix.rgb.resize(result.picture.rgb.size());
-        for (auto& group : result.groups) group.resize(result.picture.rgb.size());
-      }
+      result.whole = bands == 1;
       break;
     }
   }

@@ -87,9 +87,9 @@ void add_glow(World& world) {
 void add_torch(World& world, const Source& source) {
   Lamp lamp{.position_m = source.position_m, .radius_m = source.diameter_mm * 0.5e-3,
             .exponent = beam_exponent(glm::radians(source.beam_deg) * 1_rad)};
-  const glm::dvec3 line = point_of(world, source.aim, fmt::format("source '{}' aim", source.name)) - source.position_m;
+  const glm::dvec3 line = point_of(world, source.aim, fmt::format("source.{}.aim", source.name)) - source.position_m;
   if (glm::length(line) < 1e-6)
-    throw Refusal(SourcePlace{world.scene.file, 0, 0}, fmt::format("source '{}': its aim is where it stands; move one of them", source.name));
+    throw Refusal(world.scene.place_of(fmt::format("source.{}.aim", source.name)), fmt::format("source '{}': its aim is where it stands; move one of them", source.name));
   lamp.direction = glm::normalize(line);
   world.lamps.push_back(lamp);
   LightGroup group{.kind = LightGroup::Kind::lamp, .name = source.name, .on = source.on};
