@@ -19,7 +19,7 @@ cmake --build "$root/build" --target undercap
 
 cd "$root"
 mkdir -p out
-build/app/undercap render scenes/umber_parasol.toml --quality good \
+build/app/undercap render scenes/umber_parasol.toml --quality good --size 720x480 \
   -o out/umber_parasol.png -o out/umber_parasol.exr --force
 build/app/undercap measure scenes/umber_parasol.toml
 printf '\nThe picture: %s\n' "$root/out/umber_parasol.png"
