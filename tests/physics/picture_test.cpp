@@ -1,4 +1,6 @@
 // Pictures as a whole: same seed same bytes, bands, linear light, surveys against meters.
+#include <algorithm>
+
 #include <fmt/format.h>
 
 #include "engine/render/picture_job.h"
@@ -57,6 +59,16 @@ TEST(Picture, PowerAfterTheFact) {
   const PictureResult rendered = picture_of(half, std::size_t{1} << 30);
   world.groups.back().power /= 2;
   EXPECT_EQ(mixed(world, full.groups), rendered.mix.rgb);
+}
+
+// Three numbers in at_m are absolute: litter at 1 m stays there and does not fall to the ground.
+TEST(World, ThreeNumbersKeepTheirHeight) {
+  const World world = world_of(
+      "[[prop]]\nname = \"leaves\"\nkind = \"litter\"\nat_m = [0.0, 0.0, 1.0]\nradius_m = 0.1\n");
+  float lowest = 10;
+  for (const WorldTriangle& t : world.triangle)
+    if (world.parts[t.part].prop == "leaves") lowest = std::min(lowest, world.position[t.a].z);
+  EXPECT_GT(lowest, 0.9f);
 }
 
 // A flat Lambertian floor under an even sky is E rho / pi everywhere: 800 x 0.18 / pi = 45.84 cd/m2, in the survey's mean of
