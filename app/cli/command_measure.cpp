@@ -22,7 +22,8 @@ int run_measure(const SharedOptions& options) {
   const std::vector<Reading> readings = session.readings(options.quality, stop_rule(options), bar.callback());
   if (interrupted()) return exit_interrupted;
   for (const std::string& note : session.notes()) tell(options, "note: " + note);
-  for (const std::string& output : options.outputs) write_file(output, readings_json(context.renderer(), readings), options.force);
+  for (const std::string& output : options.outputs)
+    write_file(output, readings_json(context.renderer(), readings), options.force);
   print_readings(options, context.renderer(), readings);
   return exit_done;
 }

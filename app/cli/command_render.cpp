@@ -1,6 +1,6 @@
-#include <filesystem>
-
 #include <fmt/format.h>
+
+#include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "app/cli/common.h"
@@ -21,23 +21,32 @@ Format format_of(const std::string& output) {
   throw Refusal(fmt::format("-o '{}': the ending says the format; allowed: .png, .exr", output));
 }
 
-std::vector<PictureText> texts_of(const SceneFile& file, const std::string& renderer, const PictureResult& picture, const Development& development) {
+std::vector<PictureText> texts_of(const SceneFile& file, const std::string& renderer,
+                                  const PictureResult& picture, const Development& development) {
   return {{"Software", "Undercap " UNDERCAP_VERSION},
-          {"Comment", fmt::format("A rendered picture, not a photograph. {} samples a pixel, {}; shutter {:.4g} s, ISO {:g}.", picture.samples,
-                                  renderer, development.shutter.value(), development.iso)},
+          {"Comment",
+           fmt::format(
+               "A rendered picture, not a photograph. {} samples a pixel, {}; shutter {:.4g} s, ISO {:g}.",
+               picture.samples, renderer, development.shutter.value(), development.iso)},
           {"Scene", file.text()}};
 }
 
 std::string exr_bytes(const World& world, PictureResult& picture, const std::vector<PictureText>& texts) {
-  const auto wrap = [&](std::vector<float>& rgb) { return Picture{picture.mix.width, picture.mix.height, std::move(rgb)}; };
+  const auto wrap = [&](std::vector<float>& rgb) {
+    return Picture{picture.mix.width, picture.mix.height, std::move(rgb)};
+  };
   std::vector<ExrPart> parts;
   parts.push_back({"mix", "cd/m2", texts, picture.mix});
   for (std::size_t g = 0; g < picture.groups.size(); ++g) {
     const LightGroup& group = world.groups[g];
     const glm::dvec3 weight = group.weight();
-    const char* unit = group.kind == LightGroup::Kind::lamp ? "cd/m2 for 1 cd at the peak"
-                       : group.kind == LightGroup::Kind::glow ? "cd/m2" : "cd/m2 for 1 lx";
-    parts.push_back({group.name, unit, {{"weight", fmt::format("{} {} {}", weight.x, weight.y, weight.z)}}, wrap(picture.groups[g])});
+    const char* unit = group.kind == LightGroup::Kind::lamp   ? "cd/m2 for 1 cd at the peak"
+                       : group.kind == LightGroup::Kind::glow ? "cd/m2"
+                                                              : "cd/m2 for 1 lx";
+    parts.push_back({group.name,
+                     unit,
+                     {{"weight", fmt::format("{} {} {}", weight.x, weight.y, weight.z)}},
+                     wrap(picture.groups[g])});
   }
   return encode_exr(parts);
 }
@@ -56,17 +65,25 @@ int run_render(const SharedOptions& options) {
   const HeadlessContext context(options.device);
   const ShaderLibrary shaders = shader_library(options);
   Session session(shaders, scene);
-  tell(options, fmt::format("{}: {} x {} pixels on {}", scene.file, size.width, size.height, context.renderer()));
+  tell(options,
+       fmt::format("{}: {} x {} pixels on {}", scene.file, size.width, size.height, context.renderer()));
   if (options.verbose)
-    tell(options, fmt::format("{} triangles; world {:.2f} s, device {:.2f} s", session.world().triangle.size(), session.times().world_s, session.times().device_s));
+    tell(options,
+         fmt::format("{} triangles; world {:.2f} s, device {:.2f} s", session.world().triangle.size(),
+                     session.times().world_s, session.times().device_s));
   {
     ProgressBar bar(options, "exposing");
     if (!session.survey(options.quality, {}, bar.callback())) return exit_interrupted;
   }
   const Development& development = session.exposure().development;
-  tell(options, fmt::format("exposed: f/{:g}, {}, ISO {:g}", scene.camera.f_number, shutter_text(development.shutter.value()), development.iso));
-  PictureRequest request{.width = size.width, .height = size.height, .samples = picture_samples(options.quality),
-                         .noise_pct = options.noise_pct, .seconds = options.seconds, .keep_groups = wants_exr};
+  tell(options, fmt::format("exposed: f/{:g}, {}, ISO {:g}", scene.camera.f_number,
+                            shutter_text(development.shutter.value()), development.iso));
+  PictureRequest request{.width = size.width,
+                         .height = size.height,
+                         .samples = picture_samples(options.quality),
+                         .noise_pct = options.noise_pct,
+                         .seconds = options.seconds,
+                         .keep_groups = wants_exr};
   PictureResult picture;
   {
     ProgressBar bar(options, "rendering");
@@ -78,20 +95,29 @@ int run_render(const SharedOptions& options) {
   }
   const auto texts = texts_of(file, context.renderer(), picture, development);
   for (const std::string& output : outputs)
-    if (format_of(output) == Format::png) write_file(output, encode_png(picture.picture, texts), options.force);
+    if (format_of(output) == Format::png)
+      write_file(output, encode_png(picture.picture, texts), options.force);
   for (const std::string& output : outputs)
-    if (format_of(output) == Format::exr) write_file(output, exr_bytes(session.world(), picture, texts), options.force);
+    if (format_of(output) == Format::exr)
+      write_file(output, exr_bytes(session.world(), picture, texts), options.force);
   for (const std::string& note : session.notes()) tell(options, "note: " + note);
   if (options.json) {
-    const nlohmann::ordered_json report{{"undercap", UNDERCAP_VERSION}, {"renderer", context.renderer()}, {"files", outputs},
-                                        {"width", size.width}, {"height", size.height}, {"samples", picture.samples},
-                                        {"noise_pct", picture.noise_pct}, {"seconds", picture.seconds},
-                                        {"shutter_s", development.shutter.value()}, {"complete", picture.complete}};
+    const nlohmann::ordered_json report{{"undercap", UNDERCAP_VERSION},
+                                        {"renderer", context.renderer()},
+                                        {"files", outputs},
+                                        {"width", size.width},
+                                        {"height", size.height},
+                                        {"samples", picture.samples},
+                                        {"noise_pct", picture.noise_pct},
+                                        {"seconds", picture.seconds},
+                                        {"shutter_s", development.shutter.value()},
+                                        {"complete", picture.complete}};
     fmt::print("{}\n", report.dump(2));
   }
   for (const std::string& output : outputs)
-    tell(options, fmt::format("wrote {}: {} samples a pixel, noise {:.1f} %, {:.1f} s{}", output, picture.samples, picture.noise_pct, picture.seconds,
-                              picture.complete ? "" : "; stopped early"));
+    tell(options,
+         fmt::format("wrote {}: {} samples a pixel, noise {:.1f} %, {:.1f} s{}", output, picture.samples,
+                     picture.noise_pct, picture.seconds, picture.complete ? "" : "; stopped early"));
   return picture.complete ? exit_done : exit_interrupted;
 }
 

@@ -1,7 +1,7 @@
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <filesystem>
-
-#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
 #include "app/cli/common.h"
@@ -16,7 +16,8 @@ std::string range_text(const KindKey& key) {
   if (key.type == KeyType::choice) return key.choices;
   if (key.type == KeyType::boolean) return "true or false";
   if (key.type == KeyType::text) return "text";
-  return fmt::format("{:.10g} to {:.10g}{}", key.low, key.high, key.type == KeyType::integer ? ", whole" : "");
+  return fmt::format("{:.10g} to {:.10g}{}", key.low, key.high,
+                     key.type == KeyType::integer ? ", whole" : "");
 }
 
 void print_kinds(bool json) {
@@ -24,7 +25,8 @@ void print_kinds(bool json) {
     nlohmann::ordered_json all = nlohmann::ordered_json::object();
     for (const Kind& kind : kinds()) {
       nlohmann::ordered_json keys = nlohmann::ordered_json::object(), parts = nlohmann::json::array();
-      for (const KindKey& key : kind.keys) keys[key.name] = {{"default", key.fallback}, {"allowed", range_text(key)}, {"meaning", key.meaning}};
+      for (const KindKey& key : kind.keys)
+        keys[key.name] = {{"default", key.fallback}, {"allowed", range_text(key)}, {"meaning", key.meaning}};
       for (const KindPart& part : kind.parts) parts.push_back(part.name);
       all[kind.name] = {{"meaning", kind.meaning}, {"keys", keys}, {"parts", parts}};
     }
@@ -37,7 +39,9 @@ void print_kinds(bool json) {
     print_hanging(kind.name + ": ", kind.meaning);
     print_hanging("  parts: ", parts);
     for (const KindKey& key : kind.keys)
-      print_hanging(fmt::format("  {:<20} {:<15} {:<22} ", key.name, key.fallback.empty() ? "required" : key.fallback, range_text(key)), key.meaning);
+      print_hanging(fmt::format("  {:<20} {:<15} {:<22} ", key.name,
+                                key.fallback.empty() ? "required" : key.fallback, range_text(key)),
+                    key.meaning);
     fmt::print("\n");
   }
 }
@@ -71,10 +75,15 @@ int run_scenes(const ScenesOptions& options) {
     return exit_done;
   }
   const auto files = bundled_scenes();
-  if (files.empty()) throw Trouble(fmt::format("{}: the bundled scenes are not there; install the program anew", bundled_scene_folder()));
+  if (files.empty())
+    throw Trouble(fmt::format("{}: the bundled scenes are not there; install the program anew",
+                              bundled_scene_folder()));
   if (!options.copy.empty()) {
-    const auto found = std::find_if(files.begin(), files.end(), [&](const auto& file) { return file.stem() == options.copy; });
-    if (found == files.end()) throw Refusal(fmt::format("--copy {}: no bundled scene has this name; there are: {}", options.copy, names_of(files)));
+    const auto found = std::find_if(files.begin(), files.end(),
+                                    [&](const auto& file) { return file.stem() == options.copy; });
+    if (found == files.end())
+      throw Refusal(fmt::format("--copy {}: no bundled scene has this name; there are: {}", options.copy,
+                                names_of(files)));
     const std::string output = options.output.empty() ? options.copy + ".toml" : options.output;
     write_file(output, read_file(*found), options.force);
     fmt::print("{}\n", output);
@@ -84,11 +93,16 @@ int run_scenes(const ScenesOptions& options) {
   for (const auto& file : files) {
     const Scene scene = SceneFile::open(file).scene();
     if (options.json)
-      all.push_back({{"name", file.stem().string()}, {"title", scene.title}, {"note", scene.note}, {"variants", variant_names(scene)}});
+      all.push_back({{"name", file.stem().string()},
+                     {"title", scene.title},
+                     {"note", scene.note},
+                     {"variants", variant_names(scene)}});
     else {
       print_hanging(fmt::format("{:<22} ", file.stem().string()), scene.title);
       if (!scene.note.empty()) print_hanging(std::string(23, ' '), scene.note);
-      if (!scene.variants.empty()) print_hanging(std::string(23, ' '), fmt::format("variants: {}", fmt::join(variant_names(scene), ", ")));
+      if (!scene.variants.empty())
+        print_hanging(std::string(23, ' '),
+                      fmt::format("variants: {}", fmt::join(variant_names(scene), ", ")));
     }
   }
   if (options.json) fmt::print("{}\n", all.dump(2));

@@ -1,5 +1,6 @@
 #include "app/cli/common.h"
 
+#include <fmt/format.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -9,8 +10,6 @@
 #include <cstdio>
 #include <filesystem>
 #include <sstream>
-
-#include <fmt/format.h>
 
 #include "engine/core/errors.h"
 #include "engine/core/files.h"
@@ -39,7 +38,9 @@ SceneFile open_scene(const SharedOptions& options) {
   if (options.scene.find('/') == std::string::npos && !std::filesystem::exists(path, none)) {
     path = std::filesystem::path(bundled_scene_folder()) / (options.scene + ".toml");
     if (!std::filesystem::exists(path, none))
-      throw Refusal(fmt::format("{}: no such file, and no bundled scene of this name; 'undercap scenes' lists those", options.scene));
+      throw Refusal(
+          fmt::format("{}: no such file, and no bundled scene of this name; 'undercap scenes' lists those",
+                      options.scene));
   }
   SceneFile file = SceneFile::open(path);
   if (!options.variant.empty()) file.use_variant(options.variant);
@@ -58,8 +59,10 @@ Size picture_size(const SharedOptions& options, const Scene& scene, int longer_s
   if (!options.size.empty()) {
     int width = 0, height = 0;
     char rest = 0;
-    if (std::sscanf(options.size.c_str(), "%dx%d%c", &width, &height, &rest) != 2 || width < 16 || height < 16)
-      throw Refusal(fmt::format("--size {}: write WxH in pixels, 16 or more each, for example --size 960x640", options.size));
+    if (std::sscanf(options.size.c_str(), "%dx%d%c", &width, &height, &rest) != 2 || width < 16 ||
+        height < 16)
+      throw Refusal(fmt::format("--size {}: write WxH in pixels, 16 or more each, for example --size 960x640",
+                                options.size));
     try {
       check_picture_size(width, height);
     } catch (const Refusal& refusal) {
@@ -69,15 +72,19 @@ Size picture_size(const SharedOptions& options, const Scene& scene, int longer_s
   }
   const auto& [w, h] = scene.camera.format_mm;
   const double scale = longer_side / std::max(w, h);
-  const auto even = [&](double side) { return std::max(16, 2 * static_cast<int>(std::lround(side * scale / 2))); };
+  const auto even = [&](double side) {
+    return std::max(16, 2 * static_cast<int>(std::lround(side * scale / 2)));
+  };
   return {even(w), even(h)};
 }
 
 void check_outputs(const SharedOptions& options, const std::vector<std::string>& outputs) {
   for (std::size_t i = 0; i < outputs.size(); ++i) {
     check_writable(outputs[i], options.force);
-    if (std::find(outputs.begin(), outputs.begin() + static_cast<std::ptrdiff_t>(i), outputs[i]) != outputs.begin() + static_cast<std::ptrdiff_t>(i))
-      throw Refusal(fmt::format("-o {}: the same file twice; give each output a name of its own", outputs[i]));
+    if (std::find(outputs.begin(), outputs.begin() + static_cast<std::ptrdiff_t>(i), outputs[i]) !=
+        outputs.begin() + static_cast<std::ptrdiff_t>(i))
+      throw Refusal(
+          fmt::format("-o {}: the same file twice; give each output a name of its own", outputs[i]));
   }
 }
 
@@ -85,12 +92,15 @@ std::string ending_of(const std::string& output, const std::string& special) {
   std::error_code none;
   const auto status = std::filesystem::status(output, none);
   std::string ending = std::filesystem::path(output).extension().string();
-  if (ending.empty() && (std::filesystem::is_character_file(status) || std::filesystem::is_fifo(status))) return special;
+  if (ending.empty() && (std::filesystem::is_character_file(status) || std::filesystem::is_fifo(status)))
+    return special;
   for (char& c : ending) c = static_cast<char>(c >= 'A' && c <= 'Z' ? c + 32 : c);
   return ending;
 }
 
-ShaderLibrary shader_library(const SharedOptions& options) { return ShaderLibrary(embedded_shaders(), options.shader_dir); }
+ShaderLibrary shader_library(const SharedOptions& options) {
+  return ShaderLibrary(embedded_shaders(), options.shader_dir);
+}
 
 StopRule stop_rule(const SharedOptions& options) { return {options.noise_pct, options.seconds}; }
 
@@ -143,7 +153,8 @@ bool ProgressBar::show(double done) {
     constexpr int width = 30;
     const int full = static_cast<int>(std::lround(width * std::min(1.0, done)));
     const double spent = now - start_s_, left = done > 0.01 ? spent * (1 - done) / done : 0;
-    std::fprintf(stderr, "\r%s [%s%s] %3.0f %%, %.0f s left\033[K", label_.c_str(), std::string(static_cast<std::size_t>(full), '#').c_str(),
+    std::fprintf(stderr, "\r%s [%s%s] %3.0f %%, %.0f s left\033[K", label_.c_str(),
+                 std::string(static_cast<std::size_t>(full), '#').c_str(),
                  std::string(static_cast<std::size_t>(width - full), '.').c_str(), 100 * done, left);
   }
   return !interrupted();

@@ -17,11 +17,11 @@ inline constexpr int exit_done = 0, exit_refused = 1, exit_trouble = 2, exit_int
 struct SharedOptions {
   std::string scene;
   std::vector<std::string> outputs;
-  std::vector<std::string> sets;      // key=value
+  std::vector<std::string> sets;  // key=value
   std::string variant;
   Quality quality = Quality::good;
   std::optional<double> noise_pct, seconds;
-  std::string size;                   // WxH
+  std::string size;  // WxH
   std::optional<int> seed;
   std::string device;
   std::string shader_dir;
@@ -32,7 +32,9 @@ struct SharedOptions {
 SceneFile open_scene(const SharedOptions& options);
 
 // A picture size from "WxH", or from the longer side and the format's shape.
-struct Size { int width, height; };
+struct Size {
+  int width, height;
+};
 Size picture_size(const SharedOptions& options, const Scene& scene, int longer_side);
 
 // Refuses outputs that cannot be written, before the long work starts.
@@ -77,14 +79,15 @@ int run_measure(const SharedOptions& options);
 int run_check(const SharedOptions& options);
 
 struct ScenesOptions {
-  std::string copy;   // name of a bundled scene
+  std::string copy;  // name of a bundled scene
   std::string output;
   bool kinds = false, json = false, force = false;
 };
 int run_scenes(const ScenesOptions& options);
 
 // The table, or the JSON of the contract, on stdout.
-void print_readings(const SharedOptions& options, const std::string& renderer, const std::vector<Reading>& readings);
+void print_readings(const SharedOptions& options, const std::string& renderer,
+                    const std::vector<Reading>& readings);
 std::string readings_json(const std::string& renderer, const std::vector<Reading>& readings);
 
 }  // namespace undercap

@@ -25,10 +25,12 @@ int run(int argc, char** argv) {
 int main(int argc, char** argv) {
   try {
     const int status = run(argc, argv);
-    if (std::fflush(stdout) != 0) throw undercap::Trouble("standard output cannot be written: is the disk full?");
+    if (std::fflush(stdout) != 0)
+      throw undercap::Trouble("standard output cannot be written: is the disk full?");
     return status;
   } catch (const undercap::Refusal& refusal) {
-    for (const undercap::Fault& fault : refusal.faults()) std::fprintf(stderr, "undercap: %s\n", fault.text().c_str());
+    for (const undercap::Fault& fault : refusal.faults())
+      std::fprintf(stderr, "undercap: %s\n", fault.text().c_str());
     return undercap::exit_refused;
   } catch (const std::bad_alloc&) {
     std::fprintf(stderr, "undercap: memory is short; use a smaller picture or fewer triangles\n");

@@ -1,8 +1,8 @@
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
-
-#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
 #include "app/cli/common.h"
@@ -12,18 +12,26 @@ namespace {
 
 const char* heading(Reading::Under under) {
   switch (under) {
-    case Reading::Under::headline: return "Subject, shade and backdrop: luminance in stops, + where the first is brighter";
-    case Reading::Under::fill: return "1 Fill: what each source adds, in stops, on against off";
-    case Reading::Under::depth: return "2 Depth: lens, focus and what is sharp";
-    case Reading::Under::backdrop: return "3 Backdrop";
-    case Reading::Under::exposure: return "4 Exposure";
-    case Reading::Under::light_of_the_day: return "5 Light of the day, and the meters";
-    case Reading::Under::take_away: return "6 Take away: spot readings to check, in stops from mid-grey";
+    case Reading::Under::headline:
+      return "Subject, shade and backdrop: luminance in stops, + where the first is brighter";
+    case Reading::Under::fill:
+      return "1 Fill: what each source adds, in stops, on against off";
+    case Reading::Under::depth:
+      return "2 Depth: lens, focus and what is sharp";
+    case Reading::Under::backdrop:
+      return "3 Backdrop";
+    case Reading::Under::exposure:
+      return "4 Exposure";
+    case Reading::Under::light_of_the_day:
+      return "5 Light of the day, and the meters";
+    case Reading::Under::take_away:
+      return "6 Take away: spot readings to check, in stops from mid-grey";
   }
   return "";
 }
 
-// Three significant digits without an exponent; whole numbers up to a million as they are; the smallest with an exponent.
+// Three significant digits without an exponent; whole numbers up to a million as they are; the smallest with
+// an exponent.
 std::string shown(double value) {
   const double size = std::abs(value);
   if (value == std::floor(value) && size < 1e6) return fmt::format("{:.0f}", value);
@@ -37,8 +45,10 @@ std::string shown(double value) {
 
 std::string value_text(const Reading& reading) {
   // A difference in stops tells its direction; a range has none.
-  const bool signs = reading.unit == "stops" && !reading.name.starts_with("contrast.range") && !reading.name.starts_with("lens.");
-  if (const auto* number = std::get_if<double>(&reading.value)) return fmt::format("{}{}", signs && *number > 0 ? "+" : "", shown(*number));
+  const bool signs = reading.unit == "stops" && !reading.name.starts_with("contrast.range") &&
+                     !reading.name.starts_with("lens.");
+  if (const auto* number = std::get_if<double>(&reading.value))
+    return fmt::format("{}{}", signs && *number > 0 ? "+" : "", shown(*number));
   if (const auto* yes = std::get_if<bool>(&reading.value)) return *yes ? "yes" : "no";
   if (const auto* text = std::get_if<std::string>(&reading.value)) return *text;
   return "-";
@@ -46,7 +56,8 @@ std::string value_text(const Reading& reading) {
 
 // One row. Only sampled values have an error; the others leave its column to their note.
 void print_row(const Reading& reading, std::size_t name_width) {
-  std::string row = fmt::format("  {:<{}} {:>9} {:<6} ", reading.name, name_width, value_text(reading), reading.unit);
+  std::string row =
+      fmt::format("  {:<{}} {:>9} {:<6} ", reading.name, name_width, value_text(reading), reading.unit);
   if (reading.se) row += fmt::format("{:<11} ", fmt::format("+- {}", shown(*reading.se)));
   print_hanging(row, reading.note);
 }
@@ -67,27 +78,31 @@ std::string readings_json(const std::string& renderer, const std::vector<Reading
     one["note"] = reading.note;
     all[reading.name] = one;
   }
-  const nlohmann::ordered_json root{{"undercap", UNDERCAP_VERSION}, {"renderer", renderer}, {"readings", all}};
+  const nlohmann::ordered_json root{
+      {"undercap", UNDERCAP_VERSION}, {"renderer", renderer}, {"readings", all}};
   return root.dump(2) + "\n";
 }
 
-void print_readings(const SharedOptions& options, const std::string& renderer, const std::vector<Reading>& readings) {
+void print_readings(const SharedOptions& options, const std::string& renderer,
+                    const std::vector<Reading>& readings) {
   if (options.json) {
     std::fputs(readings_json(renderer, readings).c_str(), stdout);
     return;
   }
   std::size_t name_width = 0;
-  for (const Reading& reading : readings) name_width = std::max(name_width, std::min<std::size_t>(reading.name.size(), 44));
+  for (const Reading& reading : readings)
+    name_width = std::max(name_width, std::min<std::size_t>(reading.name.size(), 44));
   const Reading* last = nullptr;
   for (const Reading& reading : readings) {
     if (!last || last->under != reading.under) fmt::print("{}{}\n", last ? "\n" : "", heading(reading.under));
     last = &reading;
     print_row(reading, name_width);
   }
-  fmt::print("\n+- is one standard error of the sampling; a value without it is a closed form or says so.\n"
-             "Not covered: the kit's reflectances are plausible and unmeasured; no fluorescence, no\n"
-             "polarisation; a thin symmetrical lens unless the scene says otherwise. A rendered picture is not a\n"
-             "photograph.\n");
+  fmt::print(
+      "\n+- is one standard error of the sampling; a value without it is a closed form or says so.\n"
+      "Not covered: the kit's reflectances are plausible and unmeasured; no fluorescence, no\n"
+      "polarisation; a thin symmetrical lens unless the scene says otherwise. A rendered picture is not a\n"
+      "photograph.\n");
 }
 
 }  // namespace undercap

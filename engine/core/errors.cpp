@@ -27,7 +27,8 @@ std::string Fault::text() const {
   return where.empty() ? message : fmt::format("{}: {}", where, message);
 }
 
-Refusal::Refusal(std::vector<Fault> faults) : std::runtime_error(joined(faults)), faults_(std::move(faults)) {}
+Refusal::Refusal(std::vector<Fault> faults)
+    : std::runtime_error(joined(faults)), faults_(std::move(faults)) {}
 
 Refusal::Refusal(SourcePlace place, std::string message)
     : Refusal(std::vector<Fault>(1, Fault{std::move(place), std::move(message)})) {}

@@ -1,7 +1,7 @@
 #include "engine/core/files.h"
 
-#include <fmt/format.h>
 #include <fcntl.h>
+#include <fmt/format.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -17,7 +17,9 @@ namespace {
 class Descriptor {
  public:
   explicit Descriptor(int number) : number_(number) {}
-  ~Descriptor() { if (number_ >= 0) ::close(number_); }
+  ~Descriptor() {
+    if (number_ >= 0) ::close(number_);
+  }
   Descriptor(const Descriptor&) = delete;
   Descriptor& operator=(const Descriptor&) = delete;
   int number() const { return number_; }
@@ -60,7 +62,7 @@ bool is_special(const std::filesystem::path& file) {
 std::string read_file(const std::filesystem::path& file, std::size_t limit_bytes) {
   const Descriptor input(::open(file.c_str(), O_RDONLY | O_CLOEXEC));
   if (input.number() < 0) throw about(file, fmt::format("cannot be read: {}", std::strerror(errno)));
-  struct stat about_it{};
+  struct stat about_it {};
   ::fstat(input.number(), &about_it);
   if (S_ISDIR(about_it.st_mode)) throw about(file, "is a folder, a file is needed");
   std::string bytes;
@@ -106,7 +108,8 @@ void write_file(const std::filesystem::path& file, std::string_view bytes, bool 
     write_all(output.number(), bytes, file);
     const mode_t mask = ::umask(0);
     ::umask(mask);
-    if (::fchmod(output.number(), 0666 & ~mask) != 0 || ::fsync(output.number()) != 0) throw write_trouble(file);
+    if (::fchmod(output.number(), 0666 & ~mask) != 0 || ::fsync(output.number()) != 0)
+      throw write_trouble(file);
     if (!output.close() || ::rename(beside.c_str(), file.c_str()) != 0) throw write_trouble(file);
   } catch (...) {
     ::unlink(beside.c_str());

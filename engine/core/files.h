@@ -10,12 +10,13 @@ namespace undercap {
 // The file's bytes. Refuses a folder, a missing or unreadable file, and one over 'limit_bytes', by name.
 std::string read_file(const std::filesystem::path& file, std::size_t limit_bytes = std::size_t{1} << 30);
 
-// Refuses a path that cannot be written: a folder, a missing parent folder, or an existing file unless 'force'.
-// Commands call it before the long work starts.
+// Refuses a path that cannot be written: a folder, a missing parent folder, or an existing file unless
+// 'force'. Commands call it before the long work starts.
 void check_writable(const std::filesystem::path& file, bool force);
 
-// Writes beside the target and renames over it, so that a reader sees the old file or the new one, never a part. A
-// target that is not a regular file (/dev/stdout, a pipe) is written in place. Throws Trouble when the disk is full.
+// Writes beside the target and renames over it, so that a reader sees the old file or the new one, never a
+// part. A target that is not a regular file (/dev/stdout, a pipe) is written in place. Throws Trouble when
+// the disk is full.
 void write_file(const std::filesystem::path& file, std::string_view bytes, bool force);
 
 }  // namespace undercap

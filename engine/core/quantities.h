@@ -1,9 +1,9 @@
 // Physical quantities as nominal types.
 //
-// Each quantity is one double in SI (metres, radians, lux ...) that converts to nothing else: illuminance is not
-// exitance, a focal length is not a luminance. A number enters through a literal (90_mm, 27.5_deg, 120_lm) or an
-// explicit constructor in SI, and leaves through value(). Products of different quantities are written as named
-// functions where the law is, so that a factor such as 4 pi has one home.
+// Each quantity is one double in SI (metres, radians, lux ...) that converts to nothing else: illuminance is
+// not exitance, a focal length is not a luminance. A number enters through a literal (90_mm, 27.5_deg,
+// 120_lm) or an explicit constructor in SI, and leaves through value(). Products of different quantities are
+// written as named functions where the law is, so that a factor such as 4 pi has one home.
 //
 //   const Length focal_length = 90_mm;
 //   const double in_mm = focal_length / 1_mm;
@@ -38,21 +38,25 @@ constexpr Quantity<Tag> operator*(double factor, Quantity<Tag> quantity) {
   return quantity * factor;
 }
 
-using Length = Quantity<struct LengthTag>;                      // m
-using Angle = Quantity<struct AngleTag>;                        // rad
-using Duration = Quantity<struct DurationTag>;                  // s
-using Flux = Quantity<struct FluxTag>;                          // lm
-using Intensity = Quantity<struct IntensityTag>;                // cd
-using Illuminance = Quantity<struct IlluminanceTag>;            // lx, arriving
-using Luminance = Quantity<struct LuminanceTag>;                // cd/m2
-using LuminousExposure = Quantity<struct LuminousExposureTag>;  // lx s
+using Length = Quantity<struct LengthTag>;                        // m
+using Angle = Quantity<struct AngleTag>;                          // rad
+using Duration = Quantity<struct DurationTag>;                    // s
+using Flux = Quantity<struct FluxTag>;                            // lm
+using Intensity = Quantity<struct IntensityTag>;                  // cd
+using Illuminance = Quantity<struct IlluminanceTag>;              // lx, arriving
+using Luminance = Quantity<struct LuminanceTag>;                  // cd/m2
+using LuminousExposure = Quantity<struct LuminousExposureTag>;    // lx s
 using ColourTemperature = Quantity<struct ColourTemperatureTag>;  // K
-using Stops = Quantity<struct StopsTag>;                        // log2 of a ratio
+using Stops = Quantity<struct StopsTag>;                          // log2 of a ratio
 
 inline namespace literals {
-#define UNDERCAP_LITERAL(suffix, type, scale)                                                              \
-  consteval type operator""_##suffix(long double number) { return type(static_cast<double>(number) * (scale)); } \
-  consteval type operator""_##suffix(unsigned long long number) { return type(static_cast<double>(number) * (scale)); }
+#define UNDERCAP_LITERAL(suffix, type, scale)                     \
+  consteval type operator""_##suffix(long double number) {        \
+    return type(static_cast<double>(number) * (scale));           \
+  }                                                               \
+  consteval type operator""_##suffix(unsigned long long number) { \
+    return type(static_cast<double>(number) * (scale));           \
+  }
 UNDERCAP_LITERAL(m, Length, 1.0)
 UNDERCAP_LITERAL(mm, Length, 1e-3)
 UNDERCAP_LITERAL(um, Length, 1e-6)

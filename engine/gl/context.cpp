@@ -38,7 +38,9 @@ std::vector<EglDevice> egl_devices() {
   for (EGLint i = 0; i < count; ++i) {
     const char* extensions = query_string(handles[i], EGL_EXTENSIONS);
     const bool software = has_extension(extensions, "EGL_MESA_device_software");
-    const char* file = has_extension(extensions, "EGL_EXT_device_drm") ? query_string(handles[i], EGL_DRM_DEVICE_FILE_EXT) : nullptr;
+    const char* file = has_extension(extensions, "EGL_EXT_device_drm")
+                           ? query_string(handles[i], EGL_DRM_DEVICE_FILE_EXT)
+                           : nullptr;
     found.push_back({handles[i], {0, software, software ? "software" : file ? file : "hardware"}});
   }
   std::stable_partition(found.begin(), found.end(), [](const EglDevice& d) { return !d.device.software; });
@@ -62,8 +64,13 @@ std::vector<Device> list_devices() {
 bool HeadlessContext::try_display(void* display) {
   if (display == EGL_NO_DISPLAY || !eglInitialize(display, nullptr, nullptr)) return false;
   if (!eglBindAPI(EGL_OPENGL_API)) return false;
-  const EGLint attributes[] = {EGL_CONTEXT_MAJOR_VERSION, 4, EGL_CONTEXT_MINOR_VERSION, 5,
-                               EGL_CONTEXT_OPENGL_PROFILE_MASK, EGL_CONTEXT_OPENGL_CORE_PROFILE_BIT, EGL_NONE};
+  const EGLint attributes[] = {EGL_CONTEXT_MAJOR_VERSION,
+                               4,
+                               EGL_CONTEXT_MINOR_VERSION,
+                               5,
+                               EGL_CONTEXT_OPENGL_PROFILE_MASK,
+                               EGL_CONTEXT_OPENGL_CORE_PROFILE_BIT,
+                               EGL_NONE};
   const EGLContext context = eglCreateContext(display, EGL_NO_CONFIG_KHR, EGL_NO_CONTEXT, attributes);
   if (context == EGL_NO_CONTEXT) return false;
   if (!eglMakeCurrent(display, EGL_NO_SURFACE, EGL_NO_SURFACE, context) ||
@@ -79,9 +86,12 @@ bool HeadlessContext::try_display(void* display) {
 
 HeadlessContext::HeadlessContext(const std::string& device) {
   const auto get_display = egl_function<PFNEGLGETPLATFORMDISPLAYEXTPROC>("eglGetPlatformDisplayEXT");
-  if (!get_display) throw Trouble("EGL offers no platform displays here; OpenGL 4.5 without a window needs them (package libegl1)");
+  if (!get_display)
+    throw Trouble(
+        "EGL offers no platform displays here; OpenGL 4.5 without a window needs them (package libegl1)");
   std::string seen;
-  const bool by_number = !device.empty() && std::all_of(device.begin(), device.end(), [](unsigned char c) { return std::isdigit(c); });
+  const bool by_number = !device.empty() && std::all_of(device.begin(), device.end(),
+                                                        [](unsigned char c) { return std::isdigit(c); });
   for (const EglDevice& candidate : egl_devices()) {
     seen += fmt::format("\n  {}: {}", candidate.device.number, candidate.device.name);
     if (by_number && std::to_string(candidate.device.number) != device) continue;
@@ -96,14 +106,17 @@ HeadlessContext::HeadlessContext(const std::string& device) {
     context_ = nullptr;
   }
   // A driver without device enumeration may still offer Mesa's surfaceless platform.
-  if ((device.empty() || device == "software") && try_display(get_display(EGL_PLATFORM_SURFACELESS_MESA, EGL_DEFAULT_DISPLAY, nullptr))) {
+  if ((device.empty() || device == "software") &&
+      try_display(get_display(EGL_PLATFORM_SURFACELESS_MESA, EGL_DEFAULT_DISPLAY, nullptr))) {
     software_ = lower(renderer_).find("llvmpipe") != std::string::npos;
     return;
   }
   if (!device.empty() && !seen.empty())
     throw Refusal(fmt::format("--device {}: no such device with OpenGL 4.5; there are:{}", device, seen));
-  throw Trouble("no device here offers OpenGL 4.5 core through EGL; install a driver (Debian: libgl1-mesa-dri brings a "
-                "software one)" + (seen.empty() ? std::string() : "; tried:" + seen));
+  throw Trouble(
+      "no device here offers OpenGL 4.5 core through EGL; install a driver (Debian: libgl1-mesa-dri brings a "
+      "software one)" +
+      (seen.empty() ? std::string() : "; tried:" + seen));
 }
 
 HeadlessContext::~HeadlessContext() {

@@ -16,7 +16,8 @@ void delete_program(unsigned id) { glDeleteProgram(id); }
 void check_gl(const char* doing) {
   const GLenum error = glGetError();
   if (error == GL_NO_ERROR) return;
-  if (error == GL_OUT_OF_MEMORY) throw Trouble(fmt::format("{}: the graphics device is out of memory", doing));
+  if (error == GL_OUT_OF_MEMORY)
+    throw Trouble(fmt::format("{}: the graphics device is out of memory", doing));
   throw Trouble(fmt::format("{}: OpenGL error 0x{:04x}", doing, error));
 }
 
@@ -36,19 +37,25 @@ Buffer::Buffer(std::span<const std::byte> content) : bytes_(content.size()) {
   check_gl("filling a buffer");
 }
 
-void Buffer::clear() const { glClearNamedBufferData(id(), GL_R32UI, GL_RED_INTEGER, GL_UNSIGNED_INT, nullptr); }
+void Buffer::clear() const {
+  glClearNamedBufferData(id(), GL_R32UI, GL_RED_INTEGER, GL_UNSIGNED_INT, nullptr);
+}
 
 void Buffer::write(std::span<const std::byte> content, std::size_t offset) const {
   UNDERCAP_CHECK(offset + content.size() <= bytes_, "a buffer is written inside its size");
-  glNamedBufferSubData(id(), static_cast<GLintptr>(offset), static_cast<GLsizeiptr>(content.size()), content.data());
+  glNamedBufferSubData(id(), static_cast<GLintptr>(offset), static_cast<GLsizeiptr>(content.size()),
+                       content.data());
 }
 
 void Buffer::read(std::span<std::byte> content, std::size_t offset) const {
   UNDERCAP_CHECK(offset + content.size() <= bytes_, "a buffer is read inside its size");
-  glGetNamedBufferSubData(id(), static_cast<GLintptr>(offset), static_cast<GLsizeiptr>(content.size()), content.data());
+  glGetNamedBufferSubData(id(), static_cast<GLintptr>(offset), static_cast<GLsizeiptr>(content.size()),
+                          content.data());
 }
 
-void Buffer::bind_storage(unsigned binding) const { glBindBufferBase(GL_SHADER_STORAGE_BUFFER, binding, id()); }
+void Buffer::bind_storage(unsigned binding) const {
+  glBindBufferBase(GL_SHADER_STORAGE_BUFFER, binding, id());
+}
 
 void Buffer::bind_uniform(unsigned binding) const { glBindBufferBase(GL_UNIFORM_BUFFER, binding, id()); }
 
@@ -56,10 +63,14 @@ namespace {
 
 std::pair<GLenum, std::size_t> gl_format(TexelFormat format) {
   switch (format) {
-    case TexelFormat::r32f: return {GL_R32F, 4};
-    case TexelFormat::rg32f: return {GL_RG32F, 8};
-    case TexelFormat::rgba32f: return {GL_RGBA32F, 16};
-    case TexelFormat::rgba32ui: return {GL_RGBA32UI, 16};
+    case TexelFormat::r32f:
+      return {GL_R32F, 4};
+    case TexelFormat::rg32f:
+      return {GL_RG32F, 8};
+    case TexelFormat::rgba32f:
+      return {GL_RGBA32F, 16};
+    case TexelFormat::rgba32ui:
+      return {GL_RGBA32UI, 16};
   }
   return {GL_R32F, 4};
 }
@@ -71,8 +82,9 @@ TexelBuffer::TexelBuffer(TexelFormat format, std::span<const std::byte> content)
   const std::vector<std::byte> one_texel(texel_bytes);
   if (content.empty()) content = one_texel;
   if (content.size() / texel_bytes > largest_texel_buffer())
-    throw Trouble(fmt::format("this device reads at most {} texels of one buffer, the scene needs {}; use fewer triangles",
-                              largest_texel_buffer(), content.size() / texel_bytes));
+    throw Trouble(fmt::format(
+        "this device reads at most {} texels of one buffer, the scene needs {}; use fewer triangles",
+        largest_texel_buffer(), content.size() / texel_bytes));
   buffer_ = Buffer(content);
   unsigned id = 0;
   glCreateTextures(GL_TEXTURE_BUFFER, 1, &id);
@@ -85,7 +97,8 @@ void TexelBuffer::bind(unsigned unit) const { glBindTextureUnit(unit, texture_.i
 
 namespace {
 
-// A driver's message starts with "3:7(14):" or "3(7) :", 3 being the number of a #line directive: name the file.
+// A driver's message starts with "3:7(14):" or "3(7) :", 3 being the number of a #line directive: name the
+// file.
 std::string with_file_names(const std::string& log, const std::vector<std::string>& files) {
   static const std::regex place(R"((^|\n)(\d+)(?::(\d+)|\((\d+)\)))");
   std::string named;
@@ -136,9 +149,15 @@ ComputeProgram::ComputeProgram(const std::string& source, const std::vector<std:
 
 void ComputeProgram::use() const { glUseProgram(id()); }
 int ComputeProgram::location(const char* uniform) const { return glGetUniformLocation(id(), uniform); }
-void ComputeProgram::set(const char* uniform, int value) const { glProgramUniform1i(id(), location(uniform), value); }
-void ComputeProgram::set(const char* uniform, unsigned value) const { glProgramUniform1ui(id(), location(uniform), value); }
-void ComputeProgram::set(const char* uniform, float value) const { glProgramUniform1f(id(), location(uniform), value); }
+void ComputeProgram::set(const char* uniform, int value) const {
+  glProgramUniform1i(id(), location(uniform), value);
+}
+void ComputeProgram::set(const char* uniform, unsigned value) const {
+  glProgramUniform1ui(id(), location(uniform), value);
+}
+void ComputeProgram::set(const char* uniform, float value) const {
+  glProgramUniform1f(id(), location(uniform), value);
+}
 void ComputeProgram::set3(const char* uniform, float x, float y, float z) const {
   glProgramUniform3f(id(), location(uniform), x, y, z);
 }
@@ -148,7 +167,8 @@ void storage_barrier() { glMemoryBarrier(GL_SHADER_STORAGE_BARRIER_BIT | GL_BUFF
 void finish() { glFinish(); }
 
 bool software_renderer() {
-  return std::string(reinterpret_cast<const char*>(glGetString(GL_RENDERER))).find("llvmpipe") != std::string::npos;
+  return std::string(reinterpret_cast<const char*>(glGetString(GL_RENDERER))).find("llvmpipe") !=
+         std::string::npos;
 }
 
 std::size_t largest_storage_block() {

@@ -1,5 +1,5 @@
-// OpenGL objects as move-only C++ objects: usable once constructed, deleted by their destructor. Direct state access
-// only (OpenGL 4.5), so there is no binding state to fall out of step.
+// OpenGL objects as move-only C++ objects: usable once constructed, deleted by their destructor. Direct state
+// access only (OpenGL 4.5), so there is no binding state to fall out of step.
 #pragma once
 
 #include <cstddef>
@@ -24,7 +24,9 @@ class GlName {
     }
     return *this;
   }
-  ~GlName() { if (id_) Delete(id_); }
+  ~GlName() {
+    if (id_) Delete(id_);
+  }
   unsigned id() const { return id_; }
 
  private:
@@ -59,7 +61,8 @@ class Buffer {
 
 enum class TexelFormat { r32f, rg32f, rgba32f, rgba32ui };
 
-// A buffer read by texelFetch: on software OpenGL twice as fast as shader storage. Empty content becomes one zero texel.
+// A buffer read by texelFetch: on software OpenGL twice as fast as shader storage. Empty content becomes one
+// zero texel.
 class TexelBuffer {
  public:
   TexelBuffer() = default;
@@ -78,7 +81,8 @@ class TexelBuffer {
 class ComputeProgram {
  public:
   ComputeProgram() = default;
-  // 'place_of' turns the number of a #line directive into a file name for messages. Throws Trouble with the driver's log.
+  // 'place_of' turns the number of a #line directive into a file name for messages. Throws Trouble with the
+  // driver's log.
   ComputeProgram(const std::string& source, const std::vector<std::string>& files);
   void use() const;
   void set(const char* uniform, int value) const;
@@ -95,7 +99,7 @@ class ComputeProgram {
 void dispatch(unsigned groups_x, unsigned groups_y);
 void storage_barrier();  // writes of earlier dispatches are seen by later ones and by read()
 void finish();
-bool software_renderer();                // the current context draws on the CPU (Mesa's llvmpipe)
+bool software_renderer();             // the current context draws on the CPU (Mesa's llvmpipe)
 std::size_t largest_storage_block();  // bytes
 std::size_t largest_texel_buffer();   // texels
 

@@ -1,7 +1,7 @@
 // Where GLSL comes from: files compiled into the program, or a folder that is being edited.
 //
-// '#include "lib/x.glsl"' is expanded here, each file once, with '#line 1 N' so that a driver's message can be given
-// with the file's name.
+// '#include "lib/x.glsl"' is expanded here, each file once, with '#line 1 N' so that a driver's message can
+// be given with the file's name.
 #pragma once
 
 #include <filesystem>

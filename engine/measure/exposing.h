@@ -8,8 +8,9 @@ namespace undercap {
 
 struct ExposureChoice {
   Development development;
-  std::optional<Estimate> metered;  // cd/m2 of what was metered, cos^4 included; none when nothing of it is seen or lit
-  std::string metered_name;         // "picture" or the address
+  std::optional<Estimate>
+      metered;  // cd/m2 of what was metered, cos^4 included; none when nothing of it is seen or lit
+  std::string metered_name;            // "picture" or the address
   std::optional<double> shutter_se_s;  // of a metered shutter
   std::vector<std::string> notes;
 };
@@ -23,8 +24,10 @@ std::string shutter_text(double seconds);
 // The sums of all parts of an address.
 RegionSums region_of(const World& world, const Survey& survey, const Address& address);
 
-// 'white' is a survey with white_first, for exposure.white_balance_k = "scene": the light on the camera-facing subject.
-// 'spot' holds what the spot meter of exposure.meter_on reads (take_meter); null when the scene meters on no spot.
-ExposureChoice choose_exposure(const World& world, const Survey& survey, const Survey& white, const RegionSums* spot = nullptr);
+// 'white' is a survey with white_first, for exposure.white_balance_k = "scene": the light on the
+// camera-facing subject. 'spot' holds what the spot meter of exposure.meter_on reads (take_meter); null when
+// the scene meters on no spot.
+ExposureChoice choose_exposure(const World& world, const Survey& survey, const Survey& white,
+                               const RegionSums* spot = nullptr);
 
 }  // namespace undercap

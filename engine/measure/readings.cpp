@@ -3,15 +3,16 @@
 #include <algorithm>
 #include <cmath>
 
-#include "engine/measure/reading_groups.h"
 #include "engine/core/errors.h"
+#include "engine/measure/reading_groups.h"
 
 namespace undercap {
 
 double percentile(std::vector<double> values, double per_cent) {
   UNDERCAP_CHECK(!values.empty(), "a percentile is taken of at least one value");
-  const auto rank = static_cast<std::size_t>(std::clamp(std::ceil(per_cent / 100 * static_cast<double>(values.size())) - 1, 0.0,
-                                                        static_cast<double>(values.size() - 1)));
+  const auto rank =
+      static_cast<std::size_t>(std::clamp(std::ceil(per_cent / 100 * static_cast<double>(values.size())) - 1,
+                                          0.0, static_cast<double>(values.size() - 1)));
   std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(rank), values.end());
   return values[rank];
 }
@@ -26,7 +27,8 @@ std::vector<Reading> all_readings(const Evidence& evidence) {
   add_exposure(evidence, readings);
   add_light(evidence, readings);
   add_meters(evidence, readings);
-  std::stable_sort(readings.begin(), readings.end(), [](const Reading& a, const Reading& b) { return a.under < b.under; });
+  std::stable_sort(readings.begin(), readings.end(),
+                   [](const Reading& a, const Reading& b) { return a.under < b.under; });
   return readings;
 }
 

@@ -14,9 +14,18 @@ namespace undercap {
 
 struct Reading {
   // The heading on a terminal: one of the six questions, or the headline.
-  enum class Under { headline, fill, depth, backdrop, exposure, light_of_the_day, take_away } under = Under::headline;
+  enum class Under {
+    headline,
+    fill,
+    depth,
+    backdrop,
+    exposure,
+    light_of_the_day,
+    take_away
+  } under = Under::headline;
   std::string name;
-  std::variant<std::monostate, double, bool, std::string> value;  // monostate: infinite or undefined, the note says why
+  std::variant<std::monostate, double, bool, std::string>
+      value;  // monostate: infinite or undefined, the note says why
   std::string unit;
   std::optional<double> se;  // none: a closed form
   std::string note;

@@ -15,7 +15,8 @@ constexpr int meter_side = 32;  // a meter's batch is this many samples squared,
 
 // Scrambles of the picture, of surveys and of meters are kept apart.
 std::uint32_t batch_seed(const World& world, unsigned batch, std::uint32_t purpose) {
-  return static_cast<std::uint32_t>(world.scene.seed) * 0x9e3779b1u + purpose * 0x85ebca6bu + batch * 0xc2b2ae35u + 1u;
+  return static_cast<std::uint32_t>(world.scene.seed) * 0x9e3779b1u + purpose * 0x85ebca6bu +
+         batch * 0xc2b2ae35u + 1u;
 }
 
 bool contains(const std::vector<std::uint32_t>& sorted, std::uint32_t part) {
@@ -31,7 +32,8 @@ double weight_at(const CameraRig& rig, double across, double down) {
 std::vector<double> chief_weights(const World& world, int width, int height) {
   std::vector<double> weights;
   for (int y = 0; y < height; ++y)
-    for (int x = 0; x < width; ++x) weights.push_back(weight_at(world.camera, (x + 0.5) / width, (y + 0.5) / height));
+    for (int x = 0; x < width; ++x)
+      weights.push_back(weight_at(world.camera, (x + 0.5) / width, (y + 0.5) / height));
   return weights;
 }
 
@@ -98,10 +100,12 @@ Survey take_survey(Tracer& tracer, const World& world, unsigned passes, bool whi
   const std::size_t groups = world.groups.size();
   Survey survey;
   survey.height = cells_high;
-  survey.width = std::max(8, static_cast<int>(std::lround(cells_high * (world.camera.width / world.camera.height))));
+  survey.width =
+      std::max(8, static_cast<int>(std::lround(cells_high * (world.camera.width / world.camera.height))));
   survey.part.assign(world.parts.size(), RegionSums(groups));
   survey.subject = survey.backdrop = survey.whole = RegionSums(groups);
-  const View view{.width = survey.width, .height = survey.height, .white_first = white_first, .first_hits = true};
+  const View view{
+      .width = survey.width, .height = survey.height, .white_first = white_first, .first_hits = true};
   const std::vector<double> weights = chief_weights(world, survey.width, survey.height);
   survey.cell.assign(groups, std::vector<glm::dvec3>(view.pixels()));
   Film film = tracer.make_film(view);
@@ -114,14 +118,17 @@ Survey take_survey(Tracer& tracer, const World& world, unsigned passes, bool whi
   for (unsigned turn = 0; turn < batch_count * passes; ++turn) {
     const unsigned batch = turn % batch_count;
     film.clear();
-    tracer.sample(view, film, {.index = turn / batch_count, .half = 0, .seed = batch_seed(world, batch, white_first ? 2 : 1)});
+    tracer.sample(
+        view, film,
+        {.index = turn / batch_count, .half = 0, .seed = batch_seed(world, batch, white_first ? 2 : 1)});
     const std::vector<float> sums = film.read();
     const std::vector<Film::FirstHit> hits = film.read_first_hits();
     for (std::size_t pixel = 0; pixel < hits.size(); ++pixel) {
       const Film::FirstHit& hit = hits[pixel];
       const bool met = hit.part != no_part;
       const bool subject = met && is_subject[hit.part];
-      const bool backdrop = world.backdrop ? met && is_backdrop[hit.part] : !subject && static_cast<double>(hit.distance_m) > focus;
+      const bool backdrop = world.backdrop ? met && is_backdrop[hit.part]
+                                           : !subject && static_cast<double>(hit.distance_m) > focus;
       survey.whole.count(batch);
       if (met) survey.part[hit.part].count(batch);
       if (subject) survey.subject.count(batch), survey.subject_depth_m.push_back(hit.distance_m);
@@ -138,7 +145,8 @@ Survey take_survey(Tracer& tracer, const World& world, unsigned passes, bool whi
     }
     survey.samples = turn + 1;
     // Only whole rounds end a survey, so that every batch has the same count.
-    if (batch + 1 == batch_count && !keep_going(static_cast<double>(turn + 1) / (batch_count * passes))) break;
+    if (batch + 1 == batch_count && !keep_going(static_cast<double>(turn + 1) / (batch_count * passes)))
+      break;
   }
   for (auto& group : survey.cell)
     for (glm::dvec3& mean : group) mean /= static_cast<double>(survey.samples);
@@ -165,13 +173,16 @@ std::optional<Estimate> mean_luminance(const RegionSums& region, const Mix& mix,
 }
 
 // log2(a / b) by the delta method; a and b share samples, so their residuals are combined batch by batch.
-std::optional<Estimate> stops_between(const RegionSums& a, const Mix& mix_a, const RegionSums& b, const Mix& mix_b) {
+std::optional<Estimate> stops_between(const RegionSums& a, const Mix& mix_a, const RegionSums& b,
+                                      const Mix& mix_b) {
   if (a.empty() || b.empty()) return std::nullopt;
   const Residuals ra = residuals(a, mix_a, false), rb = residuals(b, mix_b, false);
-  if (ra.value <= 0 || rb.value <= 0 || rb.value < 5 * root_sum_square(rb.residual) || ra.value < 5 * root_sum_square(ra.residual))
+  if (ra.value <= 0 || rb.value <= 0 || rb.value < 5 * root_sum_square(rb.residual) ||
+      ra.value < 5 * root_sum_square(ra.residual))
     return std::nullopt;
   std::array<double, batch_count> combined{};
-  for (unsigned i = 0; i < batch_count; ++i) combined[i] = (ra.residual[i] / ra.value - rb.residual[i] / rb.value) / std::numbers::ln2;
+  for (unsigned i = 0; i < batch_count; ++i)
+    combined[i] = (ra.residual[i] / ra.value - rb.residual[i] / rb.value) / std::numbers::ln2;
   return Estimate{std::log2(ra.value / rb.value), root_sum_square(combined)};
 }
 
@@ -184,16 +195,21 @@ glm::dvec3 mean_colour(const RegionSums& region, const Mix& mix) {
 
 RegionSums take_meter(Tracer& tracer, const World& world, const Meter& meter, unsigned passes) {
   const bool incident = meter.kind == Meter::Kind::incident;
-  View view{.mode = incident ? View::Mode::meter : View::Mode::spot, .width = meter_side, .height = meter_side};
+  View view{
+      .mode = incident ? View::Mode::meter : View::Mode::spot, .width = meter_side, .height = meter_side};
   view.meter_position_m = meter.position_m;
   view.meter_normal = meter.normal;
-  const auto across = static_cast<float>(meter.diameter_pct / 100 * (world.camera.height / world.camera.width));
+  const auto across =
+      static_cast<float>(meter.diameter_pct / 100 * (world.camera.height / world.camera.width));
   const auto down = static_cast<float>(meter.diameter_pct / 100);
-  if (!incident) view.window = {static_cast<float>(meter.at[0]) - across / 2, static_cast<float>(meter.at[1]) - down / 2, across, down};
+  if (!incident)
+    view.window = {static_cast<float>(meter.at[0]) - across / 2, static_cast<float>(meter.at[1]) - down / 2,
+                   across, down};
   Film film = tracer.make_film(view);
   RegionSums sums(world.groups.size());
   const double chief_weight = incident ? 1 : weight_at(world.camera, meter.at[0], meter.at[1]);
-  const double scale = incident ? std::numbers::pi : 1;  // illuminance of a white receiver = pi x its luminance
+  const double scale =
+      incident ? std::numbers::pi : 1;  // illuminance of a white receiver = pi x its luminance
   for (unsigned batch = 0; batch < batch_count; ++batch) {
     film.clear();
     for (unsigned pass = 0; pass < passes; ++pass)

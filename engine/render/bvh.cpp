@@ -5,9 +5,8 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
-#include <limits>
-
 #include <glm/common.hpp>
+#include <limits>
 
 #include "engine/core/errors.h"
 
@@ -21,7 +20,8 @@ struct Box {
   glm::vec3 low{std::numeric_limits<float>::infinity()}, high{-std::numeric_limits<float>::infinity()};
 };
 
-// What Embree's builder makes through our callbacks: inner nodes with up to four children, leaves with up to four triangles.
+// What Embree's builder makes through our callbacks: inner nodes with up to four children, leaves with up to
+// four triangles.
 struct BuiltNode {
   std::array<Box, 4> box;
   std::array<BuiltNode*, 4> child{};
@@ -37,17 +37,20 @@ void* create_node(RTCThreadLocalAllocator allocator, unsigned count, void*) {
 }
 
 void set_children(void* node, void** children, unsigned count, void*) {
-  for (unsigned i = 0; i < count; ++i) static_cast<BuiltNode*>(node)->child[i] = static_cast<BuiltNode*>(children[i]);
+  for (unsigned i = 0; i < count; ++i)
+    static_cast<BuiltNode*>(node)->child[i] = static_cast<BuiltNode*>(children[i]);
 }
 
 void set_bounds(void* node, const RTCBounds** bounds, unsigned count, void*) {
   for (unsigned i = 0; i < count; ++i) {
     const RTCBounds& b = *bounds[i];
-    static_cast<BuiltNode*>(node)->box[i] = {{b.lower_x, b.lower_y, b.lower_z}, {b.upper_x, b.upper_y, b.upper_z}};
+    static_cast<BuiltNode*>(node)->box[i] = {{b.lower_x, b.lower_y, b.lower_z},
+                                             {b.upper_x, b.upper_y, b.upper_z}};
   }
 }
 
-void* create_leaf(RTCThreadLocalAllocator allocator, const RTCBuildPrimitive* primitives, std::size_t count, void*) {
+void* create_leaf(RTCThreadLocalAllocator allocator, const RTCBuildPrimitive* primitives, std::size_t count,
+                  void*) {
   auto* node = new (rtcThreadLocalAlloc(allocator, sizeof(BuiltNode), 16)) BuiltNode;
   node->leaf = true;
   node->count = static_cast<std::uint32_t>(count);
@@ -55,8 +58,8 @@ void* create_leaf(RTCThreadLocalAllocator allocator, const RTCBuildPrimitive* pr
   return node;
 }
 
-// One byte a child on each axis, in steps of a power of two from the node's low corner. Rounded outwards, and checked
-// with the arithmetic that the kernel uses.
+// One byte a child on each axis, in steps of a power of two from the node's low corner. Rounded outwards, and
+// checked with the arithmetic that the kernel uses.
 struct Quantiser {
   float origin = 0, step = 1;
   std::uint32_t exponent = 127;  // biased, as in a float
@@ -85,7 +88,8 @@ class Packer {
  public:
   explicit Packer(Bvh& bvh) : bvh_(bvh) {}
 
-  // Returns the number of a node. 'above' is how many levels lie over it: each may leave one word on the stack.
+  // Returns the number of a node. 'above' is how many levels lie over it: each may leave one word on the
+  // stack.
   std::uint32_t pack(const BuiltNode& built, int above) {
     const auto number = static_cast<std::uint32_t>(bvh_.node.size());
     bvh_.node.emplace_back();

@@ -7,7 +7,8 @@
 namespace undercap {
 
 LuminousExposure exposure_per_luminance(const World& world, Duration shutter) {
-  const Illuminance per_luminance = image_illuminance(Luminance(1.0), world.camera.working_f_number, world.scene.camera.transmission);
+  const Illuminance per_luminance =
+      image_illuminance(Luminance(1.0), world.camera.working_f_number, world.scene.camera.transmission);
   return LuminousExposure(per_luminance.value() * shutter.value());
 }
 
@@ -22,7 +23,8 @@ Developer::Developer(const ShaderLibrary& shaders) {
   program_ = ComputeProgram(source.text, source.files);
 }
 
-Picture8 Developer::develop(const World& world, const View& view, const Film& film, unsigned samples, const Development& how) const {
+Picture8 Developer::develop(const World& world, const View& view, const Film& film, unsigned samples,
+                            const Development& how) const {
   std::vector<glm::vec4> weights;
   for (const LightGroup& group : world.groups)
     weights.emplace_back(glm::vec3(group.weight() / static_cast<double>(samples)), 0.f);
@@ -57,7 +59,8 @@ Picture8 Developer::develop(const World& world, const View& view, const Film& fi
   return picture;
 }
 
-std::vector<std::vector<float>> group_means(const std::vector<float>& sums, std::size_t pixels, int groups, unsigned samples) {
+std::vector<std::vector<float>> group_means(const std::vector<float>& sums, std::size_t pixels, int groups,
+                                            unsigned samples) {
   std::vector<std::vector<float>> means;
   const float scale = 1.f / static_cast<float>(samples);
   for (std::size_t g = 0; g < static_cast<std::size_t>(groups); ++g) {

@@ -1,11 +1,12 @@
-// From a film to what a person sees: mixing the light groups, exposing, developing to eight bits on the device.
+// From a film to what a person sees: mixing the light groups, exposing, developing to eight bits on the
+// device.
 #pragma once
 
 #include <vector>
 
+#include "engine/core/quantities.h"
 #include "engine/gl/objects.h"
 #include "engine/gl/shader_library.h"
-#include "engine/core/quantities.h"
 #include "engine/image/picture.h"
 #include "engine/render/tracer.h"
 #include "engine/world/world.h"
@@ -20,8 +21,8 @@ struct Development {
   Exposure::Tone tone = Exposure::Tone::srgb;
 };
 
-// Exposure on the sensor, on the axis, for a subject of luminance 1 cd/m2: H = (pi/4) T t / N_w^2 (ISO 12232 form with the
-// chief ray's cos^4 alone, see optics/lens.h).
+// Exposure on the sensor, on the axis, for a subject of luminance 1 cd/m2: H = (pi/4) T t / N_w^2 (ISO 12232
+// form with the chief ray's cos^4 alone, see optics/lens.h).
 LuminousExposure exposure_per_luminance(const World& world, Duration shutter);
 
 // Gains that turn light of this colour (linear RGB) to neutral at the same luminance.
@@ -31,14 +32,16 @@ class Developer {
  public:
   explicit Developer(const ShaderLibrary& shaders);
   // One band: 'samples' is the count of both halves together. Rows are those of the view's band.
-  Picture8 develop(const World& world, const View& view, const Film& film, unsigned samples, const Development& how) const;
+  Picture8 develop(const World& world, const View& view, const Film& film, unsigned samples,
+                   const Development& how) const;
 
  private:
   ComputeProgram program_;
 };
 
 // Mean luminance a group, RGB a pixel, of both halves; and the mix at the world's powers and colours.
-std::vector<std::vector<float>> group_means(const std::vector<float>& sums, std::size_t pixels, int groups, unsigned samples);
+std::vector<std::vector<float>> group_means(const std::vector<float>& sums, std::size_t pixels, int groups,
+                                            unsigned samples);
 std::vector<float> mixed(const World& world, const std::vector<std::vector<float>>& means);
 
 }  // namespace undercap

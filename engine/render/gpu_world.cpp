@@ -4,7 +4,6 @@
 #include <array>
 #include <bit>
 #include <cmath>
-
 #include <glm/geometric.hpp>
 
 #include "engine/render/bvh.h"
@@ -22,9 +21,11 @@ std::uint32_t pack_normal(const glm::vec3& n) {
   const float sum = std::abs(n.x) + std::abs(n.y) + std::abs(n.z);
   glm::vec2 e(n.x / sum, n.y / sum);
   if (n.z < 0)
-    e = glm::vec2((1 - std::abs(e.y)) * (e.x >= 0 ? 1.f : -1.f), (1 - std::abs(e.x)) * (e.y >= 0 ? 1.f : -1.f));
+    e = glm::vec2((1 - std::abs(e.y)) * (e.x >= 0 ? 1.f : -1.f),
+                  (1 - std::abs(e.x)) * (e.y >= 0 ? 1.f : -1.f));
   const auto unit = [](float v) {
-    return static_cast<std::uint32_t>(static_cast<std::uint16_t>(static_cast<std::int16_t>(std::lround(std::clamp(v, -1.f, 1.f) * 32767.f))));
+    return static_cast<std::uint32_t>(static_cast<std::uint16_t>(
+        static_cast<std::int16_t>(std::lround(std::clamp(v, -1.f, 1.f) * 32767.f))));
   };
   const std::uint32_t packed = unit(e.x) | unit(e.y) << 16;
   return packed == flat_normal ? packed ^ 1u : packed;
@@ -72,7 +73,8 @@ void GpuWorld::pack_triangles(const World& world) {
     const bool flat = na == glm::vec3(0) || nb == glm::vec3(0) || nc == glm::vec3(0);
     surfaces.emplace_back(flat ? flat_normal : pack_normal(na), pack_normal(nb), pack_normal(nc),
                           world.parts[t.part].material | t.part << 16);
-    surfaces.emplace_back(pack_tint(world.tint[t.a]), pack_tint(world.tint[t.b]), pack_tint(world.tint[t.c]), 0u);
+    surfaces.emplace_back(pack_tint(world.tint[t.a]), pack_tint(world.tint[t.b]), pack_tint(world.tint[t.c]),
+                          0u);
   }
   nodes_ = TexelBuffer(TexelFormat::rgba32ui, bvh.node);
   triangles_ = TexelBuffer(TexelFormat::rgba32f, triangles);
@@ -81,7 +83,8 @@ void GpuWorld::pack_triangles(const World& world) {
 
   std::vector<glm::vec4> materials;
   for (const Material& m : world.materials) {
-    // GGX alpha is the square of the roughness (common practice); below 1/1000 the highlight is narrower than the sun.
+    // GGX alpha is the square of the roughness (common practice); below 1/1000 the highlight is narrower than
+    // the sun.
     const float alpha = m.roughness >= 1.f ? 0.f : std::max(m.roughness * m.roughness, 1e-3f);
     materials.emplace_back(m.reflectance, alpha);
     materials.emplace_back(m.transmittance, m.emission_cd_m2);
@@ -110,17 +113,21 @@ void GpuWorld::pack_glow(const World& world, const std::vector<std::uint32_t>& o
 
 std::vector<float> sky_chances(const SkyMap& sky) {
   const int columns = sky.columns, rows = sky.rows;
-  const auto node = [&](int row, int column) { return static_cast<double>(sky.node[static_cast<std::size_t>(row * columns + column % columns)]); };
+  const auto node = [&](int row, int column) {
+    return static_cast<double>(sky.node[static_cast<std::size_t>(row * columns + column % columns)]);
+  };
   std::vector<double> row_sum(static_cast<std::size_t>(rows));
   std::vector<float> cells;
   double total = 0;
   for (int row = 0; row < rows; ++row) {
     std::vector<double> running{0};
     for (int column = 0; column < columns; ++column)
-      running.push_back(running.back() + node(row, column) + node(row, column + 1) + node(row + 1, column) + node(row + 1, column + 1));
+      running.push_back(running.back() + node(row, column) + node(row, column + 1) + node(row + 1, column) +
+                        node(row + 1, column + 1));
     for (int column = 0; column <= columns; ++column)
-      cells.push_back(static_cast<float>(running.back() > 0 ? running[static_cast<std::size_t>(column)] / running.back()
-                                                            : static_cast<double>(column) / columns));
+      cells.push_back(static_cast<float>(running.back() > 0
+                                             ? running[static_cast<std::size_t>(column)] / running.back()
+                                             : static_cast<double>(column) / columns));
     total += row_sum[static_cast<std::size_t>(row)] = running.back();
   }
   std::vector<float> table{0};
@@ -170,8 +177,8 @@ void GpuWorld::pack_camera(const World& world) {
 }
 
 void GpuWorld::bind() const {
-  const TexelBuffer* buffers[] = {&nodes_, &triangles_, &surfaces_, &materials_, &sky_nodes_,
-                                  &sky_chances_, &lamps_, &glow_, &iris_, &coat_};
+  const TexelBuffer* buffers[] = {&nodes_,       &triangles_, &surfaces_, &materials_, &sky_nodes_,
+                                  &sky_chances_, &lamps_,     &glow_,     &iris_,      &coat_};
   for (unsigned unit = 0; unit < std::size(buffers); ++unit) buffers[unit]->bind(unit);
 }
 

@@ -21,13 +21,14 @@ class GpuWorld {
   void pack_glow(const World& world, const std::vector<std::uint32_t>& order);
   void pack_lights(const World& world);
   void pack_camera(const World& world);
-  TexelBuffer nodes_, triangles_, surfaces_, materials_, sky_nodes_, sky_chances_, lamps_, glow_, iris_, coat_;
+  TexelBuffer nodes_, triangles_, surfaces_, materials_, sky_nodes_, sky_chances_, lamps_, glow_, iris_,
+      coat_;
   gpu::Frame frame_{};
   int stack_size_ = 0;
 };
 
-// Cumulative chances of a sky map's rows, then of the cells of each row, as the kernel inverts them: in proportion to the
-// mean luminance of each cell.
+// Cumulative chances of a sky map's rows, then of the cells of each row, as the kernel inverts them: in
+// proportion to the mean luminance of each cell.
 std::vector<float> sky_chances(const SkyMap& sky);
 
 }  // namespace undercap

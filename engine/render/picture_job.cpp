@@ -11,17 +11,20 @@ namespace undercap {
 namespace {
 
 constexpr int tile = 16;
-constexpr unsigned fewest_samples = 32;       // before a stop rule may speak
-constexpr unsigned most_samples = 1u << 16;   // of a stop rule that is never content
+constexpr unsigned fewest_samples = 32;      // before a stop rule may speak
+constexpr unsigned most_samples = 1u << 16;  // of a stop rule that is never content
 
 using Clock = std::chrono::steady_clock;
-double seconds_since(Clock::time_point start) { return std::chrono::duration<double>(Clock::now() - start).count(); }
+double seconds_since(Clock::time_point start) {
+  return std::chrono::duration<double>(Clock::now() - start).count();
+}
 
 int rows_of_a_band(const PictureRequest& request, int groups) {
   View row{.width = request.width, .height = request.height, .rows = 1};
   const std::size_t limit = std::min(request.film_limit_bytes, largest_storage_block());
   const std::size_t rows = limit / Film::bytes(row, groups);
-  return static_cast<int>(std::clamp<std::size_t>(rows / tile * tile, tile, static_cast<std::size_t>(request.height + tile)));
+  return static_cast<int>(
+      std::clamp<std::size_t>(rows / tile * tile, tile, static_cast<std::size_t>(request.height + tile)));
 }
 
 // Runs one band until its rule stops it. Returns samples a pixel, or nothing when the caller stopped it.
@@ -31,15 +34,17 @@ struct BandRun {
   bool stopped = false;
 };
 
-BandRun run_band(Tracer& tracer, const World& world, const View& view, Film& film, const PictureRequest& request,
-                 double seconds_share, const std::function<bool(double)>& progress) {
+BandRun run_band(Tracer& tracer, const World& world, const View& view, Film& film,
+                 const PictureRequest& request, double seconds_share,
+                 const std::function<bool(double)>& progress) {
   const auto start = Clock::now();
   const auto seed = static_cast<std::uint32_t>(world.scene.seed);
   const bool by_rule = request.noise_pct || request.seconds;
   const unsigned wanted = by_rule ? most_samples : (request.samples + 1) / 2 * 2;
   BandRun run;
   while (run.samples < wanted) {
-    for (std::uint32_t half = 0; half < 2; ++half) tracer.sample(view, film, {.index = run.samples / 2, .half = half, .seed = seed});
+    for (std::uint32_t half = 0; half < 2; ++half)
+      tracer.sample(view, film, {.index = run.samples / 2, .half = half, .seed = seed});
     finish();
     run.samples += 2;
     double done = static_cast<double>(run.samples) / wanted;
@@ -78,7 +83,8 @@ double tile_noise_pct(const World& world, const std::vector<float>& sums, int wi
     if (weight == glm::dvec3(0)) continue;
     for (int y = 0; y < rows; ++y) {
       for (int x = 0; x < width; ++x) {
-        const auto pixel = static_cast<std::size_t>(y) * static_cast<std::size_t>(width) + static_cast<std::size_t>(x);
+        const auto pixel =
+            static_cast<std::size_t>(y) * static_cast<std::size_t>(width) + static_cast<std::size_t>(x);
         const auto into = static_cast<std::size_t>(y / tile * across + x / tile);
         const float* a = &sums[(g * pixels + pixel) * 3];
         const float* b = &sums[((groups + g) * pixels + pixel) * 3];
@@ -98,8 +104,9 @@ double tile_noise_pct(const World& world, const std::vector<float>& sums, int wi
   return 100 * std::sqrt(squares / static_cast<double>(half_a.size()));
 }
 
-PictureResult render_picture(Tracer& tracer, const Developer& developer, const World& world, const PictureRequest& request,
-                           const Development& development, const Progress& progress) {
+PictureResult render_picture(Tracer& tracer, const Developer& developer, const World& world,
+                             const PictureRequest& request, const Development& development,
+                             const Progress& progress) {
   const auto start = Clock::now();
   const int rows = rows_of_a_band(request, tracer.groups());
   const int bands = (request.height + rows - 1) / rows;
@@ -124,7 +131,8 @@ PictureResult render_picture(Tracer& tracer, const Developer& developer, const W
       const auto means = group_means(film.read(), view.pixels(), tracer.groups(), run.samples);
       const auto mix = mixed(world, means);
       result.mix.rgb.insert(result.mix.rgb.end(), mix.begin(), mix.end());
-      for (std::size_t g = 0; g < means.size(); ++g) result.groups[g].insert(result.groups[g].end(), means[g].begin(), means[g].end());
+      for (std::size_t g = 0; g < means.size(); ++g)
+        result.groups[g].insert(result.groups[g].end(), means[g].begin(), means[g].end());
     }
     if (run.stopped) {
       // A picture in one band is whole at fewer samples; of several bands, only a part would be there.

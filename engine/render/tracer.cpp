@@ -13,9 +13,11 @@ constexpr unsigned group_size = 8;  // of the kernel, both ways
 enum Binding : unsigned { frame_binding, film_binding, first_hit_binding, counter_binding };
 enum Flag { white_first = 1, first_hit = 2, count_rays = 4 };
 
-// The traversal stack as registers that shift: w0 is the top, pushing moves every word one further (traverse.glsl).
+// The traversal stack as registers that shift: w0 is the top, pushing moves every word one further
+// (traverse.glsl).
 std::string register_stack(int size) {
-  std::string start = "#define STACK_START uint ", push = "#define STACK_PUSH(word, wanted) { ", pop = "#define STACK_POP(word, wanted) { word = wanted ? w0 : word; ";
+  std::string start = "#define STACK_START uint ", push = "#define STACK_PUSH(word, wanted) { ",
+              pop = "#define STACK_POP(word, wanted) { word = wanted ? w0 : word; ";
   for (int i = 0; i < size; ++i) start += fmt::format("{}w{} = none_waiting", i ? ", " : "", i);
   for (int i = size - 1; i > 0; --i) push += fmt::format("w{} = wanted ? w{} : w{}; ", i, i - 1, i);
   for (int i = 0; i + 1 < size; ++i) pop += fmt::format("w{} = wanted ? w{} : w{}; ", i, i + 1, i);
@@ -25,9 +27,11 @@ std::string register_stack(int size) {
 }  // namespace
 
 Film::Film(const View& view, int groups)
-    
-    : pixels_(view.pixels()), sums_(bytes(view, groups)),
-      first_hits_(view.first_hits ? pixels_ * sizeof(FirstHit) : 16), has_first_hits_(view.first_hits) {
+
+    : pixels_(view.pixels()),
+      sums_(bytes(view, groups)),
+      first_hits_(view.first_hits ? pixels_ * sizeof(FirstHit) : 16),
+      has_first_hits_(view.first_hits) {
   clear();
 }
 
@@ -52,14 +56,21 @@ std::vector<Film::FirstHit> Film::read_first_hits() const {
 
 std::optional<std::string> TraceCounters::warning() const {
   if (not_finite + capped + cut_short == 0) return std::nullopt;
-  return fmt::format("{} contributions were not finite and left out, {} paths met the emergency cap, {} walks were cut short",
-                     not_finite, capped, cut_short);
+  return fmt::format(
+      "{} contributions were not finite and left out, {} paths met the emergency cap, {} walks were cut "
+      "short",
+      not_finite, capped, cut_short);
 }
 
 Tracer::Tracer(const ShaderLibrary& shaders, const World& world)
-    : gpu_world_(world), groups_(static_cast<int>(world.groups.size())), frame_(sizeof(gpu::Frame)), counters_(8 * 4) {
+    : gpu_world_(world),
+      groups_(static_cast<int>(world.groups.size())),
+      frame_(sizeof(gpu::Frame)),
+      counters_(8 * 4) {
   UNDERCAP_CHECK(groups_ > 0, "a world has at least one light group");
-  const std::string stack = software_renderer() ? register_stack(gpu_world_.stack_size()) : fmt::format("#define STACK_SIZE {}\n", gpu_world_.stack_size());
+  const std::string stack = software_renderer()
+                                ? register_stack(gpu_world_.stack_size())
+                                : fmt::format("#define STACK_SIZE {}\n", gpu_world_.stack_size());
   const ShaderSource source = shaders.source("trace.comp", stack);
   program_ = ComputeProgram(source.text, source.files);
   counters_.clear();
@@ -72,7 +83,8 @@ void Tracer::use(const View& view) {
   frame.meter_normal = {glm::vec3(view.meter_normal), 0};
   frame.size = {view.width, view.height, view.first_row, view.band_rows()};
   frame.sky.z = static_cast<int>(view.mode);
-  frame.sky.w = (view.white_first ? white_first : 0) | (view.first_hits ? first_hit : 0) | (view.count_rays ? count_rays : 0);
+  frame.sky.w = (view.white_first ? white_first : 0) | (view.first_hits ? first_hit : 0) |
+                (view.count_rays ? count_rays : 0);
   if (frame_now_ && std::memcmp(&*frame_now_, &frame, sizeof frame) == 0) return;
   frame_.write(std::as_bytes(std::span(&frame, 1)));
   frame_now_ = frame;

@@ -21,17 +21,20 @@ namespace undercap {
 
 struct View {
   enum class Mode { picture, spot, meter } mode = Mode::picture;
-  int width = 0, height = 0;           // of the whole film, pixels
-  int first_row = 0;                   // of the band that the film object holds
-  int rows = 0;                        // 0 = all
-  glm::vec4 window{0, 0, 1, 1};        // part of the frame, 0..1: left, top, width, height; a spot is the disc in it
-  bool white_first = false;            // the first hit is a perfect white: its luminance x pi is the illuminance there
-  bool first_hits = false;             // keep part and distance of each first hit
+  int width = 0, height = 0;  // of the whole film, pixels
+  int first_row = 0;          // of the band that the film object holds
+  int rows = 0;               // 0 = all
+  glm::vec4 window{0, 0, 1,
+                   1};       // part of the frame, 0..1: left, top, width, height; a spot is the disc in it
+  bool white_first = false;  // the first hit is a perfect white: its luminance x pi is the illuminance there
+  bool first_hits = false;   // keep part and distance of each first hit
   bool count_rays = false;
   glm::dvec3 meter_position_m{0}, meter_normal{0, 0, 1};  // for Mode::meter: illuminance = pi x luminance
 
   int band_rows() const { return rows > 0 ? rows : height - first_row; }
-  std::size_t pixels() const { return static_cast<std::size_t>(width) * static_cast<std::size_t>(band_rows()); }
+  std::size_t pixels() const {
+    return static_cast<std::size_t>(width) * static_cast<std::size_t>(band_rows());
+  }
 };
 
 // Sums of samples; index ((half x groups + group) x pixels + pixel) x 3 + channel.
@@ -43,7 +46,10 @@ class Film {
   void bind(unsigned binding) const { sums_.bind_storage(binding); }
   static std::size_t bytes(const View& view, int groups);
 
-  struct FirstHit { std::uint32_t part; float distance_m; };  // along the lens axis; no_part = nothing hit
+  struct FirstHit {
+    std::uint32_t part;
+    float distance_m;
+  };  // along the lens axis; no_part = nothing hit
   std::vector<FirstHit> read_first_hits() const;
 
  private:

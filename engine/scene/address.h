@@ -1,12 +1,12 @@
-// Addresses: how a scene file points at things. 'tuft/cap', 'tuft', 'tuft.2/gills', 'source:torch', 'meter:at the stem'.
+// Addresses: how a scene file points at things. 'tuft/cap', 'tuft', 'tuft.2/gills', 'source:torch', 'meter:at
+// the stem'.
 #pragma once
 
+#include <glm/vec3.hpp>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <variant>
-
-#include <glm/vec3.hpp>
 
 namespace undercap {
 

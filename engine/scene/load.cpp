@@ -146,7 +146,8 @@ void refuse_later_tables(Loading& loading) {
 void note_places(Loading& loading) {
   const auto note = [&](const FileNode& table, const std::string& path) {
     for (const FileEntry& entry : table.entries)
-      loading.scene.places[path + "." + entry.key] = {loading.document.file, entry.value.spot.line, entry.value.spot.column};
+      loading.scene.places[path + "." + entry.key] = {loading.document.file, entry.value.spot.line,
+                                                      entry.value.spot.column};
   };
   if (const FileNode* camera = table_node(loading, "camera")) note(*camera, "camera");
   for (const Loading::Block& block : loading.sources) note(*block.node, block.path);

@@ -28,21 +28,25 @@ class SceneFile {
   const std::string& text() const { return text_; }
   const std::filesystem::path& file() const { return file_; }
 
-  // Sets a key to a TOML value. Keys are TOML paths with names for indices: camera.f_number, source.torch.power_pct,
-  // prop.tuft.wet, prop.tuft.material.cap.reflectance. Removes the other keys of an exclusive group and says so in
-  // notes(). Refuses an unknown key or name and a value that is not TOML; ranges are checked by scene(). 'origin' opens
-  // the message of a fault that this edit causes ("--set", "variant 'x'").
+  // Sets a key to a TOML value. Keys are TOML paths with names for indices: camera.f_number,
+  // source.torch.power_pct, prop.tuft.wet, prop.tuft.material.cap.reflectance. Removes the other keys of an
+  // exclusive group and says so in notes(). Refuses an unknown key or name and a value that is not TOML;
+  // ranges are checked by scene(). 'origin' opens the message of a fault that this edit causes ("--set",
+  // "variant 'x'").
   void set(std::string_view key, std::string_view value, std::string_view origin);
   void use_variant(std::string_view name);
 
-  // Everything that the text says, checked. Throws Refusal with all semantic faults (a syntax error ends parsing).
+  // Everything that the text says, checked. Throws Refusal with all semantic faults (a syntax error ends
+  // parsing).
   Scene scene() const;
 
   // One line for each thing that was done beyond what was asked for, in order.
   const std::vector<std::string>& notes() const { return notes_; }
 
  private:
-  struct AppliedEdit { std::string key, value, origin; };
+  struct AppliedEdit {
+    std::string key, value, origin;
+  };
   std::string text_;
   std::filesystem::path file_;
   LineNumbers lines_;  // faults name the lines of the file as it was read

@@ -1,17 +1,16 @@
 // What a scene file says, as types. Fields keep the file's names and units; the world turns them into SI.
 //
-// A Scene is complete and valid: ranges, exclusive groups, names and addresses were checked when it was loaded
-// (load.h). 'std::optional' means that the file says nothing and no constant default exists.
+// A Scene is complete and valid: ranges, exclusive groups, names and addresses were checked when it was
+// loaded (load.h). 'std::optional' means that the file says nothing and no constant default exists.
 #pragma once
 
 #include <array>
+#include <glm/vec3.hpp>
 #include <map>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
-
-#include <glm/vec3.hpp>
 
 #include "engine/core/errors.h"
 #include "engine/scene/address.h"
@@ -83,8 +82,8 @@ struct Sensor {
 struct Exposure {
   enum class Tone { srgb, reinhard };
   double iso = 200;
-  std::optional<double> shutter_s;    // none: "meter"
-  std::optional<Address> meter_on;    // none: "picture"
+  std::optional<double> shutter_s;  // none: "meter"
+  std::optional<Address> meter_on;  // none: "picture"
   double compensation_stops = 0;
   std::optional<double> white_balance_k;  // none: "scene"
   Tone tone = Tone::srgb;
@@ -133,18 +132,18 @@ struct Prop {
   double tilt_deg = 0;
   double scale = 1;
   bool visible = true;
-  KeyValues values;  // the kind's own keys, complete; file paths are absolute
+  KeyValues values;                                 // the kind's own keys, complete; file paths are absolute
   std::map<std::string, MaterialChange> materials;  // by part
-  SourcePlace place;  // where the file says it, for faults found while building
+  SourcePlace place;                                // where the file says it, for faults found while building
 };
 
 struct Meter {
   enum class Kind { incident, spot } kind = Kind::incident;
   std::string name;
-  glm::dvec3 position_m{0};       // incident
-  glm::dvec3 normal{0, 0, 1};     // incident, unit
+  glm::dvec3 position_m{0};          // incident
+  glm::dvec3 normal{0, 0, 1};        // incident, unit
   std::array<double, 2> at{.5, .5};  // spot: 0..1 of the picture from the upper left
-  double diameter_pct = 1;        // spot: of the frame height
+  double diameter_pct = 1;           // spot: of the frame height
 };
 
 struct Variant {
@@ -168,7 +167,8 @@ struct Scene {
   std::vector<Meter> meters;
   std::vector<Variant> variants;
   int seed = 1;  // render.seed
-  std::map<std::string, SourcePlace, std::less<>> places;  // where the file says camera.KEY and source.NAME.KEY
+  std::map<std::string, SourcePlace, std::less<>>
+      places;  // where the file says camera.KEY and source.NAME.KEY
 
   // The place of a key for faults that only geometry shows; the file alone when it does not say the key.
   SourcePlace place_of(std::string_view key) const {

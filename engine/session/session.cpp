@@ -1,8 +1,8 @@
 #include "engine/session/session.h"
 
-#include <chrono>
-
 #include <fmt/format.h>
+
+#include <chrono>
 
 #include "engine/core/errors.h"
 
@@ -10,7 +10,9 @@ namespace undercap {
 namespace {
 
 using Clock = std::chrono::steady_clock;
-double seconds_since(Clock::time_point start) { return std::chrono::duration<double>(Clock::now() - start).count(); }
+double seconds_since(Clock::time_point start) {
+  return std::chrono::duration<double>(Clock::now() - start).count();
+}
 
 constexpr unsigned most_meter_passes = 256;
 
@@ -18,18 +20,24 @@ constexpr unsigned most_meter_passes = 256;
 
 unsigned picture_samples(Quality quality) {
   switch (quality) {
-    case Quality::draft: return 16;
-    case Quality::good: return 64;
-    case Quality::fine: return 256;
+    case Quality::draft:
+      return 16;
+    case Quality::good:
+      return 64;
+    case Quality::fine:
+      return 256;
   }
   return 64;
 }
 
 unsigned survey_passes(Quality quality) {
   switch (quality) {
-    case Quality::draft: return 1;
-    case Quality::good: return 4;
-    case Quality::fine: return 16;
+    case Quality::draft:
+      return 1;
+    case Quality::good:
+      return 4;
+    case Quality::fine:
+      return 16;
   }
   return 4;
 }
@@ -59,7 +67,9 @@ bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep
   };
   survey_ = take_survey(*tracer_, world_, passes, false, within(0, share));
   if (stopped) return false;
-  const Survey white = world_.scene.exposure.white_balance_k ? *survey_ : take_survey(*tracer_, world_, white_passes, true, within(share, 1 - share));
+  const Survey white = world_.scene.exposure.white_balance_k
+                           ? *survey_
+                           : take_survey(*tracer_, world_, white_passes, true, within(share, 1 - share));
   if (stopped) return false;
   std::optional<RegionSums> spot;
   if (const Meter* meter = exposing_spot(world_.scene)) spot = take_meter(*tracer_, world_, *meter, passes);
@@ -77,9 +87,11 @@ RegionSums Session::measure_meter(const Meter& meter, Quality quality, const Sto
   for (;;) {
     RegionSums sums = take_meter(*tracer_, world_, meter, passes);
     const auto mean = mean_luminance(sums, mix_of(world_));
-    if (!stop.noise_pct || !mean || mean->value <= 0 || 100 * mean->se <= *stop.noise_pct * mean->value) return sums;
+    if (!stop.noise_pct || !mean || mean->value <= 0 || 100 * mean->se <= *stop.noise_pct * mean->value)
+      return sums;
     if (passes >= most_meter_passes) {
-      notes_.push_back(fmt::format("meter '{}' reached {:.2f} %, not the {:g} % asked for", meter.name, 100 * mean->se / mean->value, *stop.noise_pct));
+      notes_.push_back(fmt::format("meter '{}' reached {:.2f} %, not the {:g} % asked for", meter.name,
+                                   100 * mean->se / mean->value, *stop.noise_pct));
       return sums;
     }
     passes *= 2;
@@ -89,7 +101,8 @@ RegionSums Session::measure_meter(const Meter& meter, Quality quality, const Sto
 std::vector<Reading> Session::readings(Quality quality, const StopRule& stop, const Progress& keep_going) {
   UNDERCAP_CHECK(survey_ && exposure_, "readings are taken after the survey");
   std::vector<MeterSums> meters;
-  for (const Meter& meter : world_.scene.meters) meters.push_back({meter, measure_meter(meter, quality, stop)});
+  for (const Meter& meter : world_.scene.meters)
+    meters.push_back({meter, measure_meter(meter, quality, stop)});
   std::optional<Survey> without_barrel;
   const Camera& camera = world_.scene.camera;
   if (camera.barrel_mm > 0 || camera.body_shade) {

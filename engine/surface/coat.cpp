@@ -24,8 +24,8 @@ double fresnel_dielectric(double cosine, double index) {
   return 0.5 * a * a * (1 + b * b);
 }
 
-// E(v) = Int f cos dl = the mean over visible normals of F(v.h) G2/G1. The visible normals are laid out by spherical caps
-// (Dupuy & Benyoub 2023) on a midpoint grid.
+// E(v) = Int f cos dl = the mean over visible normals of F(v.h) G2/G1. The visible normals are laid out by
+// spherical caps (Dupuy & Benyoub 2023) on a midpoint grid.
 double coat_albedo(double cosine, double alpha) {
   const double cos_v = std::clamp(cosine, 1e-4, 1.0), sin_v = std::sqrt(1 - cos_v * cos_v);
   double vx = alpha * sin_v, vz = cos_v;
@@ -40,7 +40,8 @@ double coat_albedo(double cosine, double alpha) {
       const double angle = 2 * std::numbers::pi * (i + 0.5) / steps;
       const double z = (1 - (j + 0.5) / steps) * (1 + vz) - vz;
       const double sine = std::sqrt(std::clamp(1 - z * z, 0.0, 1.0));
-      double hx = alpha * (sine * std::cos(angle) + vx), hy = alpha * sine * std::sin(angle), hz = std::max(z + vz, 1e-6);
+      double hx = alpha * (sine * std::cos(angle) + vx), hy = alpha * sine * std::sin(angle),
+             hz = std::max(z + vz, 1e-6);
       const double size = std::sqrt(hx * hx + hy * hy + hz * hz);
       hx /= size;
       hy /= size;
@@ -48,7 +49,8 @@ double coat_albedo(double cosine, double alpha) {
       const double cos_d = hx * sin_v + hz * cos_v;
       const double cos_l = 2 * cos_d * hz - cos_v;
       if (cos_l <= 0 || cos_d <= 0) continue;
-      sum += fresnel_dielectric(cos_d, coat_index) * (1 + lambda_v) / (1 + lambda_v + smith_lambda(cos_l, alpha));
+      sum += fresnel_dielectric(cos_d, coat_index) * (1 + lambda_v) /
+             (1 + lambda_v + smith_lambda(cos_l, alpha));
     }
   }
   return sum / (steps * steps);

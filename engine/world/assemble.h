@@ -8,7 +8,8 @@ namespace undercap {
 // Props and ground, posed (build.cpp).
 void add_props(World& world);
 
-// Where the camera stands and what it is focused on; needs the props (camera.cpp). Then the barrel and the photographer.
+// Where the camera stands and what it is focused on; needs the props (camera.cpp). Then the barrel and the
+// photographer.
 void set_camera(World& world);
 void add_barrel(World& world);
 void add_photographer(World& world);
@@ -24,13 +25,13 @@ struct Placement {
 void append_mesh(World& world, const Mesh& mesh, const Placement& placement, const std::string& prop,
                  const std::vector<Material>& material);
 
-// The one point that an address or a point means: the centroid of the individual nearest the camera, or a source's or a
-// meter's place. Refuses what is hidden or not there; 'asker' names the key.
+// The one point that an address or a point means: the centroid of the individual nearest the camera, or a
+// source's or a meter's place. Refuses what is hidden or not there; 'asker' names the key.
 glm::dvec3 point_of(const World& world, const Target& target, const std::string& asker);
 
 // First place where a ray from 'from' toward 'through' meets the given parts.
-std::optional<glm::dvec3> first_hit(const World& world, const std::vector<std::uint32_t>& parts, const glm::dvec3& from,
-                                    const glm::dvec3& through);
+std::optional<glm::dvec3> first_hit(const World& world, const std::vector<std::uint32_t>& parts,
+                                    const glm::dvec3& from, const glm::dvec3& through);
 
 // The parts of an address, of the individual nearest the camera when the address does not number it.
 std::vector<std::uint32_t> nearest_parts(const World& world, const Address& address);

@@ -1,8 +1,8 @@
 // Props and ground: from what the scene says to posed triangles.
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
-
-#include <fmt/format.h>
 #include <glm/common.hpp>
 #include <glm/geometric.hpp>
 #include <glm/mat3x3.hpp>
@@ -35,18 +35,23 @@ Material merged(const Material& base, const MaterialChange& change) {
 // The kind's material, over it what an imported file says, over that what the scene says.
 Material material_of(const Prop& prop, const MeshPart& part) {
   const auto& known = prop.kind->parts;
-  const auto found = std::find_if(known.begin(), known.end(), [&](const KindPart& p) { return p.name == part.name; });
+  const auto found =
+      std::find_if(known.begin(), known.end(), [&](const KindPart& p) { return p.name == part.name; });
   Material material = found != known.end() ? found->material : known.front().material;
   if (part.reflectance) material.reflectance = *part.reflectance;
-  if (const auto change = prop.materials.find(part.name); change != prop.materials.end()) material = merged(material, change->second);
+  if (const auto change = prop.materials.find(part.name); change != prop.materials.end())
+    material = merged(material, change->second);
   constexpr float rounding = 1e-5f;  // of sums such as 0.7 + 0.3 in single precision
   for (int channel = 0; channel < 3; ++channel) {
     const float reflectance = material.reflectance[channel], transmittance = material.transmittance[channel];
     if (reflectance + transmittance <= 1 + rounding) continue;
     constexpr const char* channels[] = {"red", "green", "blue"};
-    throw Refusal(prop.place, fmt::format("prop.{}.material.{}: reflectance {:.4g}{} + transmittance {:.4g} is {:.4g} in {}; allowed: 1 at most",
-                                          prop.name, part.name, reflectance, part.reflectance ? " (the file's own unless the scene gives one)" : "",
-                                          transmittance, reflectance + transmittance, channels[channel]));
+    throw Refusal(prop.place,
+                  fmt::format("prop.{}.material.{}: reflectance {:.4g}{} + transmittance {:.4g} is {:.4g} in "
+                              "{}; allowed: 1 at most",
+                              prop.name, part.name, reflectance,
+                              part.reflectance ? " (the file's own unless the scene gives one)" : "",
+                              transmittance, reflectance + transmittance, channels[channel]));
   }
   return material;
 }
@@ -59,7 +64,9 @@ void refuse_stray_materials(const Prop& prop, const Mesh& mesh) {
   for (const auto& [name, change] : prop.materials) {
     const auto is_it = [&wanted = name](const MeshPart& part) { return part.name == wanted; };
     if (std::none_of(mesh.parts.begin(), mesh.parts.end(), is_it))
-      throw Refusal(prop.place, fmt::format("prop.{}.material.{}: the file has no such material; its parts: {}", prop.name, name, parts));
+      throw Refusal(prop.place,
+                    fmt::format("prop.{}.material.{}: the file has no such material; its parts: {}",
+                                prop.name, name, parts));
   }
 }
 
@@ -70,7 +77,8 @@ GroundShape ground_shape(const Ground& ground) {
 void add_ground(World& world) {
   const Ground& ground = world.scene.ground;
   if (ground.kind == Ground::Kind::none) return;
-  append_mesh(world, build_ground(ground_shape(ground)), {}, "ground", {Material{.reflectance = ground.reflectance}});
+  append_mesh(world, build_ground(ground_shape(ground)), {}, "ground",
+              {Material{.reflectance = ground.reflectance}});
 }
 
 void add_prop(World& world, const Prop& prop) {
@@ -85,11 +93,13 @@ void add_prop(World& world, const Prop& prop) {
   placement.origin_m.z = prop.at_z_m ? *prop.at_z_m : height(prop.at_m[0], prop.at_m[1]);
   // A prop with a height of its own stands free of the ground.
   Setting setting;
-  if (!prop.at_z_m) setting.ground_height_m = [&](double x, double y) {
-    const double c = std::cos(placement.turn_rad), s = std::sin(placement.turn_rad);
-    const double wx = placement.origin_m.x + prop.scale * (c * x - s * y), wy = placement.origin_m.y + prop.scale * (s * x + c * y);
-    return (height(wx, wy) - placement.origin_m.z) / prop.scale;
-  };
+  if (!prop.at_z_m)
+    setting.ground_height_m = [&](double x, double y) {
+      const double c = std::cos(placement.turn_rad), s = std::sin(placement.turn_rad);
+      const double wx = placement.origin_m.x + prop.scale * (c * x - s * y),
+                   wy = placement.origin_m.y + prop.scale * (s * x + c * y);
+      return (height(wx, wy) - placement.origin_m.z) / prop.scale;
+    };
   Mesh mesh;
   try {
     mesh = prop.kind->build(prop.values, setting);
@@ -113,7 +123,8 @@ void append_mesh(World& world, const Mesh& mesh, const Placement& placement, con
   const auto first_vertex = static_cast<std::uint32_t>(world.position.size());
   const auto first_part = static_cast<std::uint32_t>(world.parts.size());
   for (std::size_t i = 0; i < mesh.parts.size(); ++i) {
-    world.parts.push_back({prop, mesh.parts[i].individual, mesh.parts[i].name, static_cast<std::uint32_t>(world.materials.size())});
+    world.parts.push_back({prop, mesh.parts[i].individual, mesh.parts[i].name,
+                           static_cast<std::uint32_t>(world.materials.size())});
     world.materials.push_back(material[i]);
   }
   if (world.parts.size() > 0xffff) throw Refusal("the scene has more than 65535 parts; use fewer props");
@@ -124,11 +135,14 @@ void append_mesh(World& world, const Mesh& mesh, const Placement& placement, con
     world.tint.push_back(mesh.tint.empty() ? glm::vec3(1) : mesh.tint[i]);
   }
   for (const MeshTriangle& t : mesh.triangle) {
-    world.triangle.push_back({t.a + first_vertex, t.b + first_vertex, t.c + first_vertex, t.part + first_part});
+    world.triangle.push_back(
+        {t.a + first_vertex, t.b + first_vertex, t.c + first_vertex, t.part + first_part});
     if (mesh.tint.empty()) continue;
     // A tint may not lift a part over what it receives: R + T stays within 1 in each channel.
-    const glm::vec3 limit = 1.f / glm::max(material[t.part].reflectance + material[t.part].transmittance, glm::vec3(1e-3f));
-    for (const std::uint32_t v : {t.a, t.b, t.c}) world.tint[first_vertex + v] = glm::min(world.tint[first_vertex + v], limit);
+    const glm::vec3 limit =
+        1.f / glm::max(material[t.part].reflectance + material[t.part].transmittance, glm::vec3(1e-3f));
+    for (const std::uint32_t v : {t.a, t.b, t.c})
+      world.tint[first_vertex + v] = glm::min(world.tint[first_vertex + v], limit);
   }
 }
 

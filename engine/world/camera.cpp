@@ -1,8 +1,8 @@
 // Where the camera stands, what it is focused on, and what of it shades the set.
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
-
-#include <fmt/format.h>
 #include <glm/geometric.hpp>
 #include <glm/trigonometric.hpp>
 
@@ -33,27 +33,30 @@ Target look_target(World& world) {
 void orient(World& world, const glm::dvec3& target) {
   CameraRig& rig = world.camera;
   const glm::dvec3 line = target - world.scene.camera.position_m;
-  if (glm::length(line) < 1e-6) refuse(world, "camera.look_at", "camera.look_at is where the camera stands; move one of them");
+  if (glm::length(line) < 1e-6)
+    refuse(world, "camera.look_at", "camera.look_at is where the camera stands; move one of them");
   rig.forward = glm::normalize(line);
   const bool vertical = std::abs(rig.forward.z) > 1 - 1e-9;
   const glm::dvec3 upward = vertical ? glm::dvec3(0, 1, 0) : glm::dvec3(0, 0, 1);
-  const glm::dvec3 right = glm::normalize(glm::cross(rig.forward, upward)), up = glm::cross(right, rig.forward);
+  const glm::dvec3 right = glm::normalize(glm::cross(rig.forward, upward)),
+                   up = glm::cross(right, rig.forward);
   // A positive roll turns the camera clockwise, seen from behind it.
   const double roll = glm::radians(world.scene.camera.roll_deg);
   rig.right = std::cos(roll) * right - std::sin(roll) * up;
   rig.up = std::cos(roll) * up + std::sin(roll) * right;
 }
 
-// The point on a target that is brought into focus: a point itself; of an address the first hit on the way to its
-// centroid, or the centroid where that line misses (between gills, say).
+// The point on a target that is brought into focus: a point itself; of an address the first hit on the way to
+// its centroid, or the centroid where that line misses (between gills, say).
 glm::dvec3 focus_point(World& world, const Target& target, const std::string& asker) {
   const glm::dvec3 middle = point_of(world, target, asker);
   const auto* address = std::get_if<Address>(&target);
   if (!address || address->of != Address::Of::prop) return middle;
   const auto hit = first_hit(world, nearest_parts(world, *address), world.scene.camera.position_m, middle);
   if (!hit)
-    world.notes.push_back(fmt::format("{}: the line to the centre of '{}' meets none of it, so the plane in focus goes through its centre",
-                                      asker, address->text()));
+    world.notes.push_back(fmt::format(
+        "{}: the line to the centre of '{}' meets none of it, so the plane in focus goes through its centre",
+        asker, address->text()));
   return hit.value_or(middle);
 }
 
@@ -61,9 +64,13 @@ glm::dvec3 focus_point(World& world, const Target& target, const std::string& as
 double magnification_at(const World& world, double depth_m, const std::string& asker) {
   const auto m = magnification_from_pupil_distance(world.camera.lens, Length(depth_m));
   if (!m || *m > 10)
-    refuse(world, asker, fmt::format("{}: what is to be in focus lies {:.1f} mm in front of the entrance pupil along the axis; a {:g} mm lens "
-                              "focuses from {:.1f} mm (10 times life size) outwards; move the camera or focus on something else",
-                              asker, depth_m * 1e3, world.scene.camera.focal_length_mm, pupil_distance(world.camera.lens, 10) / 1_mm));
+    refuse(world, asker,
+           fmt::format("{}: what is to be in focus lies {:.1f} mm in front of the entrance pupil along the "
+                       "axis; a {:g} mm lens "
+                       "focuses from {:.1f} mm (10 times life size) outwards; move the camera or focus on "
+                       "something else",
+                       asker, depth_m * 1e3, world.scene.camera.focal_length_mm,
+                       pupil_distance(world.camera.lens, 10) / 1_mm));
   return *m;
 }
 
@@ -78,15 +85,19 @@ void set_focus(World& world, const Target& look) {
   } else if (camera.focus_distance_m) {
     const auto m = magnification_from_scale_distance(rig.lens, Length(*camera.focus_distance_m));
     if (!m)
-      refuse(world, "camera.focus_distance_m", fmt::format("camera.focus_distance_m = {:g}: a {:g} mm lens focuses from {:.1f} mm (four focal lengths and the "
-                                "principal separation) outwards; give a larger distance, or a magnification",
-                                *camera.focus_distance_m, camera.focal_length_mm, 4 * camera.focal_length_mm + camera.principal_separation_mm));
+      refuse(world, "camera.focus_distance_m",
+             fmt::format("camera.focus_distance_m = {:g}: a {:g} mm lens focuses from {:.1f} mm (four focal "
+                         "lengths and the "
+                         "principal separation) outwards; give a larger distance, or a magnification",
+                         *camera.focus_distance_m, camera.focal_length_mm,
+                         4 * camera.focal_length_mm + camera.principal_separation_mm));
     rig.magnification = *m;
     rig.focus_point_m = rig.pupil_m + rig.forward * pupil_distance(rig.lens, *m).value();
   } else {
     const std::string asker = camera.focus ? "camera.focus" : "camera.look_at";
     rig.focus_point_m = focus_point(world, camera.focus ? *camera.focus : look, asker);
-    rig.magnification = magnification_at(world, glm::dot(rig.focus_point_m - rig.pupil_m, rig.forward), asker);
+    rig.magnification =
+        magnification_at(world, glm::dot(rig.focus_point_m - rig.pupil_m, rig.forward), asker);
   }
 }
 
@@ -95,8 +106,10 @@ void set_focus(World& world, const Target& look) {
 void set_camera(World& world) {
   const Camera& camera = world.scene.camera;
   CameraRig& rig = world.camera;
-  rig.lens = {.focal_length = mm(camera.focal_length_mm), .f_number = camera.f_number,
-              .pupil_magnification = camera.pupil_magnification, .principal_separation = mm(camera.principal_separation_mm)};
+  rig.lens = {.focal_length = mm(camera.focal_length_mm),
+              .f_number = camera.f_number,
+              .pupil_magnification = camera.pupil_magnification,
+              .principal_separation = mm(camera.principal_separation_mm)};
   rig.width = mm(camera.format_mm[0]);
   rig.height = mm(camera.format_mm[1]);
   const Target look = look_target(world);
@@ -105,13 +118,17 @@ void set_camera(World& world) {
   rig.pupil_distance = pupil_distance(rig.lens, rig.magnification);
   rig.image_distance = equivalent_image_distance(rig.lens, rig.magnification);
   rig.working_f_number = working_f_number(rig.lens, rig.magnification);
-  rig.iris_m = iris_outline({camera.blades, camera.blade_curvature, glm::radians(camera.blade_turn_deg) * 1_rad},
-                            entrance_pupil_diameter(rig.lens));
+  rig.iris_m =
+      iris_outline({camera.blades, camera.blade_curvature, glm::radians(camera.blade_turn_deg) * 1_rad},
+                   entrance_pupil_diameter(rig.lens));
   if (camera.barrel_mm > 0 && camera.front_ahead_mm > 0) rig.clear_ahead = mm(camera.front_ahead_mm) + 2_um;
 
   const Ground& ground = world.scene.ground;
-  const double floor_m = ground.kind == Ground::Kind::none ? 0
-      : ground_height_m({ground.size_m, ground.relief_mm, static_cast<std::uint32_t>(ground.seed)}, rig.pupil_m.x, rig.pupil_m.y);
+  const double floor_m =
+      ground.kind == Ground::Kind::none
+          ? 0
+          : ground_height_m({ground.size_m, ground.relief_mm, static_cast<std::uint32_t>(ground.seed)},
+                            rig.pupil_m.x, rig.pupil_m.y);
   rig.axis_height = Length(rig.pupil_m.z - floor_m);
 
   const auto resolve = [&](const std::vector<Address>& addresses) {
@@ -141,7 +158,8 @@ void add_barrel(World& world) {
   mesh.part_index("barrel");
   for (std::uint32_t i = 0; i < sides; ++i) {
     const double angle = 2 * std::numbers::pi * i / sides;
-    const glm::dvec3 rim = (std::cos(angle) * rig.right + std::sin(angle) * rig.up) * (camera.front_diameter_mm * 0.5e-3);
+    const glm::dvec3 rim =
+        (std::cos(angle) * rig.right + std::sin(angle) * rig.up) * (camera.front_diameter_mm * 0.5e-3);
     mesh.position.emplace_back(front + rim);
     mesh.position.emplace_back(back + rim);
   }
@@ -157,8 +175,8 @@ void add_barrel(World& world) {
   append_mesh(world, mesh, {}, "", {Material{.reflectance = glm::vec3(.04f)}});
 }
 
-// The photographer kneeling behind the camera, as an upright dark sheet half a metre wide and a metre high, 0.35 m behind
-// the pupil (common practice, no source).
+// The photographer kneeling behind the camera, as an upright dark sheet half a metre wide and a metre high,
+// 0.35 m behind the pupil (common practice, no source).
 void add_photographer(World& world) {
   const CameraRig& rig = world.camera;
   glm::dvec3 behind(-rig.forward.x, -rig.forward.y, 0);
@@ -170,7 +188,8 @@ void add_photographer(World& world) {
   const glm::dvec3 rise(0, 0, 1);
   Mesh mesh;
   mesh.part_index("photographer");
-  for (const glm::dvec3& corner : {foot - side, foot + side, foot + side + rise, foot - side + rise}) mesh.position.emplace_back(corner);
+  for (const glm::dvec3& corner : {foot - side, foot + side, foot + side + rise, foot - side + rise})
+    mesh.position.emplace_back(corner);
   mesh.triangle = {{0, 1, 2, 0}, {0, 2, 3, 0}};
   append_mesh(world, mesh, {}, "", {Material{.reflectance = glm::vec3(.05f)}});
 }

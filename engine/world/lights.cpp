@@ -1,7 +1,7 @@
 // Light groups: each source's place, shape, power and colour.
-#include <cmath>
-
 #include <fmt/format.h>
+
+#include <cmath>
 #include <glm/geometric.hpp>
 #include <glm/trigonometric.hpp>
 
@@ -19,7 +19,9 @@ namespace {
 
 constexpr int sky_columns = 64, sky_rows = 32;
 
-double julian_date_of(const UtcTime& t) { return julian_date(t.year, t.month, t.day, t.hour, t.minute, t.second); }
+double julian_date_of(const UtcTime& t) {
+  return julian_date(t.year, t.month, t.day, t.hour, t.minute, t.second);
+}
 
 // Where the sun stands: as the scene's angles say, or from place and time.
 SunPosition scene_sun(const Scene& scene) {
@@ -51,7 +53,9 @@ void add_sky(World& world) {
   LightGroup group{.kind = LightGroup::Kind::sky, .name = "sky"};
   group.power = sky.horizontal_lx ? *sky.horizontal_lx : overcast_horizontal(world.sun_elevation).value();
   group.colour = rgb_with_unit_luminance(daylight_xy(ColourTemperature(sky.cct_k)));
-  if (!sky.horizontal_lx && group.power <= 0) world.notes.push_back("sky: the sun is below the horizon, so the sky is black; give sky.horizontal_lx for twilight");
+  if (!sky.horizontal_lx && group.power <= 0)
+    world.notes.push_back(
+        "sky: the sun is below the horizon, so the sky is black; give sky.horizontal_lx for twilight");
   world.groups.push_back(group);
 }
 
@@ -85,17 +89,21 @@ void add_glow(World& world) {
 }
 
 void add_torch(World& world, const Source& source) {
-  Lamp lamp{.position_m = source.position_m, .radius_m = source.diameter_mm * 0.5e-3,
+  Lamp lamp{.position_m = source.position_m,
+            .radius_m = source.diameter_mm * 0.5e-3,
             .exponent = beam_exponent(glm::radians(source.beam_deg) * 1_rad)};
-  const glm::dvec3 line = point_of(world, source.aim, fmt::format("source.{}.aim", source.name)) - source.position_m;
+  const glm::dvec3 line =
+      point_of(world, source.aim, fmt::format("source.{}.aim", source.name)) - source.position_m;
   if (glm::length(line) < 1e-6)
-    throw Refusal(world.scene.place_of(fmt::format("source.{}.aim", source.name)), fmt::format("source '{}': its aim is where it stands; move one of them", source.name));
+    throw Refusal(world.scene.place_of(fmt::format("source.{}.aim", source.name)),
+                  fmt::format("source '{}': its aim is where it stands; move one of them", source.name));
   lamp.direction = glm::normalize(line);
   world.lamps.push_back(lamp);
   LightGroup group{.kind = LightGroup::Kind::lamp, .name = source.name, .on = source.on};
-  const Intensity peak = source.flux_lm        ? peak_intensity(Flux(*source.flux_lm), glm::radians(source.beam_deg) * 1_rad)
-                         : source.intensity_cd ? Intensity(*source.intensity_cd)
-                                               : intensity_from_beam_distance(Length(source.beam_distance_m.value_or(0)));
+  const Intensity peak =
+      source.flux_lm        ? peak_intensity(Flux(*source.flux_lm), glm::radians(source.beam_deg) * 1_rad)
+      : source.intensity_cd ? Intensity(*source.intensity_cd)
+                            : intensity_from_beam_distance(Length(source.beam_distance_m.value_or(0)));
   group.power = peak.value() * source.power_pct / 100;
   group.colour = rgb_with_unit_luminance(planckian_xy(ColourTemperature(source.cct_k), source.duv));
   world.groups.push_back(group);

@@ -1,9 +1,9 @@
 // What an address means in a world: parts, centroids, first hits.
-#include <algorithm>
-#include <limits>
-
 #include <fmt/format.h>
+
+#include <algorithm>
 #include <glm/geometric.hpp>
+#include <limits>
 
 #include "engine/world/assemble.h"
 
@@ -25,7 +25,8 @@ const Meter* find_meter(const World& world, const std::string& name) {
 // Why an address has no surface: hidden, or nothing of it was built.
 std::string why_absent(const World& world, const Address& address) {
   for (const Prop& prop : world.scene.props)
-    if (prop.name == address.name && !prop.visible) return fmt::format("'{}' is hidden (visible = false)", prop.name);
+    if (prop.name == address.name && !prop.visible)
+      return fmt::format("'{}' is hidden (visible = false)", prop.name);
   return "it has no surface in this scene";
 }
 
@@ -75,7 +76,8 @@ std::vector<std::uint32_t> nearest_parts(const World& world, const Address& addr
     if (std::find(seen.begin(), seen.end(), individual) != seen.end()) continue;
     seen.push_back(individual);
     std::vector<std::uint32_t> own;
-    std::copy_if(all.begin(), all.end(), std::back_inserter(own), [&](std::uint32_t p) { return world.parts[p].individual == individual; });
+    std::copy_if(all.begin(), all.end(), std::back_inserter(own),
+                 [&](std::uint32_t p) { return world.parts[p].individual == individual; });
     const auto middle = centroid(world, own);
     if (!middle) continue;
     const double distance = glm::distance(*middle, eye);
@@ -97,23 +99,26 @@ glm::dvec3 point_of(const World& world, const Target& target, const std::string&
   } else if (const auto middle = centroid(world, nearest_parts(world, address))) {
     return *middle;
   }
-  throw Refusal(world.scene.place_of(asker), fmt::format("{}: '{}' cannot be used: {}; choose another address or a point",
-                                                                 asker, address.text(), why_absent(world, address)));
+  throw Refusal(world.scene.place_of(asker),
+                fmt::format("{}: '{}' cannot be used: {}; choose another address or a point", asker,
+                            address.text(), why_absent(world, address)));
 }
 
-std::optional<glm::dvec3> first_hit(const World& world, const std::vector<std::uint32_t>& parts, const glm::dvec3& from,
-                                    const glm::dvec3& through) {
+std::optional<glm::dvec3> first_hit(const World& world, const std::vector<std::uint32_t>& parts,
+                                    const glm::dvec3& from, const glm::dvec3& through) {
   const glm::dvec3 d = glm::normalize(through - from);
   double nearest = std::numeric_limits<double>::infinity();
   for (const WorldTriangle& t : world.triangle) {
     if (!std::binary_search(parts.begin(), parts.end(), t.part)) continue;
-    const glm::dvec3 a(world.position[t.a]), ab = glm::dvec3(world.position[t.b]) - a, ac = glm::dvec3(world.position[t.c]) - a;
+    const glm::dvec3 a(world.position[t.a]), ab = glm::dvec3(world.position[t.b]) - a,
+                                             ac = glm::dvec3(world.position[t.c]) - a;
     // Moeller & Trumbore 1997.
     const glm::dvec3 p = glm::cross(d, ac);
     const double determinant = glm::dot(ab, p);
     if (determinant == 0) continue;
     const glm::dvec3 s = from - a, q = glm::cross(s, ab);
-    const double u = glm::dot(s, p) / determinant, v = glm::dot(d, q) / determinant, distance = glm::dot(ac, q) / determinant;
+    const double u = glm::dot(s, p) / determinant, v = glm::dot(d, q) / determinant,
+                 distance = glm::dot(ac, q) / determinant;
     if (u >= 0 && v >= 0 && u + v <= 1 && distance > 1e-6 && distance < nearest) nearest = distance;
   }
   if (nearest == std::numeric_limits<double>::infinity()) return std::nullopt;

@@ -1,18 +1,17 @@
-// A scene made ready to be rendered: posed triangles, materials, light groups at unit power, the camera's lengths. The
-// only input of a renderer, here or in a test.
+// A scene made ready to be rendered: posed triangles, materials, light groups at unit power, the camera's
+// lengths. The only input of a renderer, here or in a test.
 //
 // World space: metres, x east, y north, z up. Light is photometric; colours are linear RGB, D65 white.
 #pragma once
 
 #include <array>
 #include <cstdint>
+#include <glm/vec2.hpp>
+#include <glm/vec3.hpp>
 #include <numbers>
 #include <optional>
 #include <string>
 #include <vector>
-
-#include <glm/vec2.hpp>
-#include <glm/vec3.hpp>
 
 #include "engine/optics/lens.h"
 #include "engine/scene/scene.h"
@@ -37,17 +36,17 @@ struct WorldTriangle {
 // A light group has a film of its own, at unit power and unit white.
 struct LightGroup {
   enum class Kind { sky, sun, glow, lamp } kind = Kind::sky;
-  std::string name;        // sky, sun, glow or the source's name
+  std::string name;  // sky, sun, glow or the source's name
   bool on = true;
-  double power = 1;        // on top of the unit film. sky: lx on level ground; sun: lx at normal incidence; lamp: cd at the
-                           // peak; glow: 1
-  glm::dvec3 colour{1};    // linear RGB with unit luminance
+  double power = 1;  // on top of the unit film. sky: lx on level ground; sun: lx at normal incidence; lamp:
+                     // cd at the peak; glow: 1
+  glm::dvec3 colour{1};  // linear RGB with unit luminance
   // What the unit film is multiplied by, per channel; 0 when off.
   glm::dvec3 weight() const { return on ? colour * power : glm::dvec3(0); }
 };
 
-// Luminance over the upper hemisphere that gives 1 lx on level ground: nodes at equal steps of azimuth (from north,
-// clockwise) and of the sine of the elevation (0..1), bilinear between; black below the horizon.
+// Luminance over the upper hemisphere that gives 1 lx on level ground: nodes at equal steps of azimuth (from
+// north, clockwise) and of the sine of the elevation (0..1), bilinear between; black below the horizon.
 struct SkyMap {
   int columns = 0, rows = 0;
   std::vector<float> node;  // (rows + 1) x columns
@@ -64,14 +63,14 @@ struct Lamp {
 struct CameraRig {
   GaussianLens lens;
   double magnification = 0;
-  Length pupil_distance;   // a: entrance pupil to the plane in focus, along the axis
-  Length image_distance;   // f (1 + m/P): equivalent image distance
+  Length pupil_distance;  // a: entrance pupil to the plane in focus, along the axis
+  Length image_distance;  // f (1 + m/P): equivalent image distance
   double working_f_number = 0;
   glm::dvec3 pupil_m{0}, right{1, 0, 0}, up{0, 0, 1}, forward{0, 1, 0};
-  Length width, height;    // of the format
+  Length width, height;            // of the format
   std::vector<glm::dvec2> iris_m;  // fan triangles (0, k, k+1) of equal area, in the pupil plane (right, up)
-  Length clear_ahead;      // camera rays begin here, past the barrel's front
-  Length axis_height;      // of the entrance pupil above the ground below it
+  Length clear_ahead;              // camera rays begin here, past the barrel's front
+  Length axis_height;              // of the entrance pupil above the ground below it
   glm::dvec3 focus_point_m{0};     // where the plane in focus meets what was focused on
 };
 
@@ -83,17 +82,18 @@ struct World {
   std::vector<WorldTriangle> triangle;
   std::vector<WorldPart> parts;
   std::vector<Material> materials;
-  std::vector<LightGroup> groups;   // sky, sun, glow as they exist, then every lamp
+  std::vector<LightGroup> groups;  // sky, sun, glow as they exist, then every lamp
   SkyMap sky;
   // The sun's place, also while it gives no light: true, apparent, and from north clockwise.
   Angle sun_elevation, sun_apparent_elevation, sun_azimuth;
   glm::dvec3 sun_direction{0, 0, 1};  // to the sun's centre, apparent
   std::vector<Lamp> lamps;
   CameraRig camera;
-  std::vector<glm::vec2> coat_table;  // albedo of the dielectric coat (surface/coat.h)
-  std::vector<std::uint32_t> subject;                  // parts, sorted
-  std::optional<std::vector<std::uint32_t>> backdrop;  // none: all behind the plane in focus that is not subject
-  std::vector<std::string> notes;                      // what a user should know about how the scene was read
+  std::vector<glm::vec2> coat_table;   // albedo of the dielectric coat (surface/coat.h)
+  std::vector<std::uint32_t> subject;  // parts, sorted
+  std::optional<std::vector<std::uint32_t>>
+      backdrop;                    // none: all behind the plane in focus that is not subject
+  std::vector<std::string> notes;  // what a user should know about how the scene was read
 
   int group_index(std::string_view name) const;  // -1 when there is none
 };
@@ -101,8 +101,9 @@ struct World {
 // Sun radius as seen from here: 959.63" at 1 AU (standard value, from memory).
 inline constexpr Angle sun_angular_radius{959.63 / 3600.0 * std::numbers::pi / 180.0};
 
-// Builds everything. Throws Refusal for what only geometry can tell: an address that is not there or not visible where a
-// point is needed, an OBJ file that is broken. 'with_barrel' false leaves the lens barrel and the photographer away.
+// Builds everything. Throws Refusal for what only geometry can tell: an address that is not there or not
+// visible where a point is needed, an OBJ file that is broken. 'with_barrel' false leaves the lens barrel and
+// the photographer away.
 World build_world(const Scene& scene, bool with_barrel = true);
 
 // The parts that an address means; empty when it means none (hidden, or not there).

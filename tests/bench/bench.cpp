@@ -1,4 +1,5 @@
-// Speed and memory on one fixed scene: how long to load, build and compile, samples and rays a second, peak memory.
+// Speed and memory on one fixed scene: how long to load, build and compile, samples and rays a second, peak
+// memory.
 //
 //   undercap_bench [--device D] [--shader-dir FOLDER] [WxH] [samples]
 #include <sys/resource.h>
@@ -51,7 +52,9 @@ flux_lm = 60
 )";
 
 using Clock = std::chrono::steady_clock;
-double seconds_since(Clock::time_point start) { return std::chrono::duration<double>(Clock::now() - start).count(); }
+double seconds_since(Clock::time_point start) {
+  return std::chrono::duration<double>(Clock::now() - start).count();
+}
 
 double peak_memory_mb() {
   rusage usage{};
@@ -66,11 +69,13 @@ void run(const std::string& device, const std::string& shader_dir, int width, in
   auto start = Clock::now();
   const Scene scene = SceneFile::from_text(bench_scene, "bench.toml").scene();
   const World world = build_world(scene);
-  std::printf("triangles           %zu\nload and pose       %.3f s\n", world.triangle.size(), seconds_since(start));
+  std::printf("triangles           %zu\nload and pose       %.3f s\n", world.triangle.size(),
+              seconds_since(start));
   start = Clock::now();
   const GpuWorld alone(world);
   finish();
-  std::printf("BVH and upload      %.3f s, %.1f MB\n", seconds_since(start), static_cast<double>(alone.bytes()) / 1e6);
+  std::printf("BVH and upload      %.3f s, %.1f MB\n", seconds_since(start),
+              static_cast<double>(alone.bytes()) / 1e6);
   start = Clock::now();
   const ShaderLibrary shaders(embedded_shaders(), shader_dir);
   Tracer tracer(shaders, world);
@@ -86,13 +91,17 @@ void run(const std::string& device, const std::string& shader_dir, int width, in
   const double rays_a_path = static_cast<double>(counted.rays) / counted.paths;
   view.count_rays = false;
   start = Clock::now();
-  for (unsigned i = 0; i < samples; i += 4) tracer.sample(view, film, {.index = i, .count = 4, .half = 0, .seed = 9});
+  for (unsigned i = 0; i < samples; i += 4)
+    tracer.sample(view, film, {.index = i, .count = 4, .half = 0, .seed = 9});
   finish();
   const double seconds = seconds_since(start);
   const double paths = static_cast<double>(width) * height * samples;
-  std::printf("rays a path         %.2f\nsample a pixel      %.2f ms at %dx%d\npaths a second      %.3g\nrays a second       %.3g\n", rays_a_path,
-              1e3 * seconds / samples, width, height, paths / seconds, paths * rays_a_path / seconds);
-  if (const auto warning = tracer.counters().warning()) std::printf("counters            %s\n", warning->c_str());
+  std::printf(
+      "rays a path         %.2f\nsample a pixel      %.2f ms at %dx%d\npaths a second      %.3g\nrays a "
+      "second       %.3g\n",
+      rays_a_path, 1e3 * seconds / samples, width, height, paths / seconds, paths * rays_a_path / seconds);
+  if (const auto warning = tracer.counters().warning())
+    std::printf("counters            %s\n", warning->c_str());
   std::printf("peak memory         %.0f MB\n", peak_memory_mb());
 }
 

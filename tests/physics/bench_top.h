@@ -1,7 +1,7 @@
 // What the physics tests share: one context, worlds from scene text, meters and films as numbers.
 //
-// The rule for a measured x against an exact e: |x - e| <= 4 SE + 1e-4 e, and SE < 0.5 % of e. Seeds are fixed; the first
-// one tried is kept.
+// The rule for a measured x against an exact e: |x - e| <= 4 SE + 1e-4 e, and SE < 0.5 % of e. Seeds are
+// fixed; the first one tried is kept.
 #pragma once
 
 #include <gtest/gtest.h>
@@ -30,6 +30,7 @@ testing::AssertionResult agrees(const Estimate& measured, double exact, double f
 // An all-black set-up: no ground, no sky, no barrel; every test adds its own.
 inline const std::string bare = "[ground]\nkind = \"none\"\n";
 inline const std::string no_sky = "[sky]\nmodel = \"off\"\n";
-inline const std::string plain_camera = "[camera]\nbarrel_mm = 0\nlook_at = [0.0, 0.0, 0.0]\nposition_m = [0.0, -0.5, 0.0]\n";
+inline const std::string plain_camera =
+    "[camera]\nbarrel_mm = 0\nlook_at = [0.0, 0.0, 0.0]\nposition_m = [0.0, -0.5, 0.0]\n";
 
 }  // namespace undercap

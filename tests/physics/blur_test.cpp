@@ -1,8 +1,8 @@
 // The lens in pictures: blur discs, depth limits, backdrop magnification.
+#include <fmt/format.h>
+
 #include <cmath>
 #include <numbers>
-
-#include <fmt/format.h>
 
 #include "tests/physics/bench_top.h"
 
@@ -15,17 +15,23 @@ struct LensCase {
   double focal_mm = 60, f_number = 2.8, magnification = 0.5, pupil_ratio = 1;
 };
 
-// The camera looks along +y at the origin, which is in focus; 17.3 x 13 mm, round iris, no barrel, transmission 1.
+// The camera looks along +y at the origin, which is in focus; 17.3 x 13 mm, round iris, no barrel,
+// transmission 1.
 std::string camera_text(const LensCase& lens) {
   return bare + no_sky +
-         fmt::format("[camera]\nformat_mm = [17.3, 13.0]\nfocal_length_mm = {}\nf_number = {}\npupil_magnification = {}\nposition_m = [0.0, -0.5, 0.0]\n"
-                     "look_at = [0.0, 0.0, 0.0]\nmagnification = {}\nblades = 0\nbarrel_mm = 0\ntransmission = 1\n",
-                     lens.focal_mm, lens.f_number, lens.pupil_ratio, lens.magnification);
+         fmt::format(
+             "[camera]\nformat_mm = [17.3, 13.0]\nfocal_length_mm = {}\nf_number = {}\npupil_magnification = "
+             "{}\nposition_m = [0.0, -0.5, 0.0]\n"
+             "look_at = [0.0, 0.0, 0.0]\nmagnification = {}\nblades = 0\nbarrel_mm = 0\ntransmission = 1\n",
+             lens.focal_mm, lens.f_number, lens.pupil_ratio, lens.magnification);
 }
 
-std::string emitter(const std::string& name, double x_mm, double behind_mm, double diameter_mm, double luminance) {
-  return fmt::format("[[prop]]\nname = \"{}\"\nkind = \"disc\"\nat_m = [{:.9f}, {:.9f}, 0.0]\ndiameter_mm = {:.9f}\nnormal = [0, -1, 0]\nmaterial.surface = {{ reflectance = 0, emission_cd_m2 = {:.17g} }}\n",
-                     name, x_mm * 1e-3, behind_mm * 1e-3, diameter_mm, luminance);
+std::string emitter(const std::string& name, double x_mm, double behind_mm, double diameter_mm,
+                    double luminance) {
+  return fmt::format(
+      "[[prop]]\nname = \"{}\"\nkind = \"disc\"\nat_m = [{:.9f}, {:.9f}, 0.0]\ndiameter_mm = {:.9f}\nnormal "
+      "= [0, -1, 0]\nmaterial.surface = {{ reflectance = 0, emission_cd_m2 = {:.17g} }}\n",
+      name, x_mm * 1e-3, behind_mm * 1e-3, diameter_mm, luminance);
 }
 
 // A square piece of the picture, side mm about the middle of the sensor, as luminance.
@@ -38,13 +44,16 @@ struct Piece {
 
 Piece take_piece(const World& world, double side_mm, int side_px, unsigned samples) {
   Tracer tracer(test_shaders(), world);
-  const auto w = static_cast<float>(side_mm / (world.camera.width / 1_mm)), h = static_cast<float>(side_mm / (world.camera.height / 1_mm));
+  const auto w = static_cast<float>(side_mm / (world.camera.width / 1_mm)),
+             h = static_cast<float>(side_mm / (world.camera.height / 1_mm));
   const View view{.width = side_px, .height = side_px, .window = {0.5f - w / 2, 0.5f - h / 2, w, h}};
   Film film = tracer.make_film(view);
-  for (unsigned i = 0; i < samples; i += 8) tracer.sample(view, film, {.index = i, .count = 8, .half = 0, .seed = 11});
+  for (unsigned i = 0; i < samples; i += 8)
+    tracer.sample(view, film, {.index = i, .count = 8, .half = 0, .seed = 11});
   const std::vector<float> sums = film.read();
   Piece piece{side_px, side_mm / side_px, {}};
-  for (std::size_t p = 0; p < view.pixels(); ++p) piece.luminance.push_back(static_cast<double>(sums[p * 3]) / samples);
+  for (std::size_t p = 0; p < view.pixels(); ++p)
+    piece.luminance.push_back(static_cast<double>(sums[p * 3]) / samples);
   return piece;
 }
 
@@ -57,7 +66,8 @@ Moments moments(const Piece& piece) {
   double sx = 0, sy = 0, s2 = 0;
   for (int y = 0; y < piece.side_px; ++y)
     for (int x = 0; x < piece.side_px; ++x) {
-      const double l = piece.luminance[static_cast<std::size_t>(y * piece.side_px + x)], px = piece.x_mm(x), py = piece.x_mm(y);
+      const double l = piece.luminance[static_cast<std::size_t>(y * piece.side_px + x)], px = piece.x_mm(x),
+                   py = piece.x_mm(y);
       m.sum += l;
       sx += l * px;
       sy += l * py;
@@ -68,29 +78,34 @@ Moments moments(const Piece& piece) {
   return m;
 }
 
-// The diameter on the sensor of the blur disc of a point 'behind_mm' behind the plane in focus. An even disc of diameter b
-// has a mean squared radius of b^2 / 8; the emitter's own image and the square pixel (side^2 / 6) are taken off.
+// The diameter on the sensor of the blur disc of a point 'behind_mm' behind the plane in focus. An even disc
+// of diameter b has a mean squared radius of b^2 / 8; the emitter's own image and the square pixel (side^2 /
+// 6) are taken off.
 double measured_blur_mm(const LensCase& lens, double behind_mm, double expected_mm) {
   const double pupil_mm = lens.focal_mm * (1 / lens.magnification + 1 / lens.pupil_ratio);
   const double scale = lens.magnification * pupil_mm / (pupil_mm + behind_mm);  // sharp image of that plane
   const double image_mm = std::max(expected_mm / 4, 0.0055);
   const World world = world_of(camera_text(lens) + emitter("point", 0, behind_mm, image_mm / scale, 1000));
   const Piece piece = take_piece(world, 1.25 * (expected_mm + image_mm), 40, 512);
-  return std::sqrt(8 * (moments(piece).radius_squared_mm2 - image_mm * image_mm / 8 - piece.pixel_mm * piece.pixel_mm / 6));
+  return std::sqrt(8 * (moments(piece).radius_squared_mm2 - image_mm * image_mm / 8 -
+                        piece.pixel_mm * piece.pixel_mm / 6));
 }
 
-// Blur disc b = m d |D - a| / D, exact for a Gaussian lens (optics of the entrance pupil). 60 mm f/2.8 at m 0.5: the figures
-// in mm; 5184 px on 17.3 mm. Tolerance 1 % or half a pixel (0.0017 mm): the count of samples.
+// Blur disc b = m d |D - a| / D, exact for a Gaussian lens (optics of the entrance pupil). 60 mm f/2.8 at m
+// 0.5: the figures in mm; 5184 px on 17.3 mm. Tolerance 1 % or half a pixel (0.0017 mm): the count of
+// samples.
 TEST(Blur, ThroughFocus) {
   const double behind[] = {-20, -5, -1, -.25, .25, 1, 5, 20, 50, 100};
   const double pixels[] = {401.32, 91.731, 17.936, 4.4653, 4.4529, 17.738, 86.772, 321.06, 697.95, 1146.6};
   for (std::size_t i = 0; i < std::size(behind); ++i) {
     const double exact = pixels[i] * 17.3 / 5184;
-    EXPECT_NEAR(measured_blur_mm({}, behind[i], exact), exact, std::max(0.01 * exact, 0.5 * 17.3 / 5184)) << behind[i];
+    EXPECT_NEAR(measured_blur_mm({}, behind[i], exact), exact, std::max(0.01 * exact, 0.5 * 17.3 / 5184))
+        << behind[i];
   }
 }
 
-// At the near and the far limit for a circle of confusion of 0.015 mm the blur is 0.015 mm: -0.25165 and +0.25235 mm.
+// At the near and the far limit for a circle of confusion of 0.015 mm the blur is 0.015 mm: -0.25165 and
+// +0.25235 mm.
 TEST(Blur, DepthLimits) {
   EXPECT_NEAR(measured_blur_mm({}, -.25165, .015), .015, .015 * .01);
   EXPECT_NEAR(measured_blur_mm({}, .25235, .015), .015, .015 * .01);
@@ -98,19 +113,22 @@ TEST(Blur, DepthLimits) {
 
 // 50 mm behind, f/2.8 to f/16: 2.3292 1.6304 1.1646 .81522 .59289 .40761 mm. 0.5 %: 1 % in area.
 TEST(Blur, StopsDown) {
-  const double f_number[] = {2.8, 4, 5.6, 8, 11, 16}, exact[] = {2.3292, 1.6304, 1.1646, .81522, .59289, .40761};
-  for (std::size_t i = 0; i < std::size(exact); ++i) EXPECT_NEAR(measured_blur_mm({.f_number = f_number[i]}, 50, exact[i]), exact[i], 0.005 * exact[i]);
+  const double f_number[] = {2.8, 4, 5.6, 8, 11, 16},
+               exact[] = {2.3292, 1.6304, 1.1646, .81522, .59289, .40761};
+  for (std::size_t i = 0; i < std::size(exact); ++i)
+    EXPECT_NEAR(measured_blur_mm({.f_number = f_number[i]}, 50, exact[i]), exact[i], 0.005 * exact[i]);
 }
 
-// Pupil magnification 0.7 at 200 mm behind: 5.2817 mm against 5.6391 mm for a symmetrical lens; working f-number 4.8 and 4.2.
+// Pupil magnification 0.7 at 200 mm behind: 5.2817 mm against 5.6391 mm for a symmetrical lens; working
+// f-number 4.8 and 4.2.
 TEST(Blur, PupilMagnification) {
   EXPECT_NEAR(measured_blur_mm({.pupil_ratio = 0.7}, 200, 5.2817), 5.2817, 0.005 * 5.2817);
   EXPECT_NEAR(measured_blur_mm({}, 200, 5.6391), 5.6391, 0.005 * 5.6391);
   EXPECT_NEAR(world_of(camera_text({.pupil_ratio = 0.7})).camera.working_f_number, 4.8, 1e-12);
 }
 
-// The blur disc of a point of 1 cd, 50 mm behind, m 0.5: E = I / (m^2 delta^2) = 1600 lx whatever the f-number. The disc's
-// middle, away from the emitter's edge; 2 %: statistics.
+// The blur disc of a point of 1 cd, 50 mm behind, m 0.5: E = I / (m^2 delta^2) = 1600 lx whatever the
+// f-number. The disc's middle, away from the emitter's edge; 2 %: statistics.
 TEST(Blur, PlateauDoesNotDependOnTheStop) {
   for (const double n : {2.8, 5.6, 11.0}) {
     const LensCase lens{.f_number = n};
@@ -125,21 +143,28 @@ TEST(Blur, PlateauDoesNotDependOnTheStop) {
   }
 }
 
-// On the axis E / L = pi T / (4 N_w^2) for a Gaussian lens with the chief ray's cos^4 alone: .044524 at N_w 4.2. A card of even
-// luminance is that luminance in the film at any stop, since the weight is taken when exposing.
+// On the axis E / L = pi T / (4 N_w^2) for a Gaussian lens with the chief ray's cos^4 alone: .044524 at
+// N_w 4.2. A card of even luminance is that luminance in the film at any stop, since the weight is taken when
+// exposing.
 TEST(Exposing, GreyCardOnTheAxis) {
-  const World world = world_of(camera_text({}) + "[[prop]]\nname = \"card\"\nkind = \"card\"\nat_m = [0.0, 0.0, 0.0]\nsize_mm = [100, 100]\nmaterial.surface = { reflectance = 0, emission_cd_m2 = 250 }\n");
+  const World world =
+      world_of(camera_text({}) +
+               "[[prop]]\nname = \"card\"\nkind = \"card\"\nat_m = [0.0, 0.0, 0.0]\nsize_mm = [100, "
+               "100]\nmaterial.surface = { reflectance = 0, emission_cd_m2 = 250 }\n");
   EXPECT_NEAR(exposure_per_luminance(world, 1_s).value(), .044524, .044524 * 1e-3);
   for (const double l : take_piece(world, 8, 8, 8).luminance) EXPECT_NEAR(l, 250, 250 * 1e-5);
 }
 
-// A backdrop 1000 mm behind, m 0.5, 60 mm: the 17.3 mm of the sensor show 226.82 mm of it. Two emitters 80 mm apart; a small
-// stop keeps their discs apart and does not move them. 0.2 %.
+// A backdrop 1000 mm behind, m 0.5, 60 mm: the 17.3 mm of the sensor show 226.82 mm of it. Two emitters 80 mm
+// apart; a small stop keeps their discs apart and does not move them. 0.2 %.
 TEST(Backdrop, WidthInTheFrame) {
   const LensCase lens{.f_number = 64};
   double at[2];
   for (int side = 0; side < 2; ++side)
-    at[side] = moments(take_piece(world_of(camera_text(lens) + emitter("mark", side ? 40 : -40, 1000, 2, 1000)), 9, 180, 256)).x_mm;
+    at[side] =
+        moments(take_piece(world_of(camera_text(lens) + emitter("mark", side ? 40 : -40, 1000, 2, 1000)), 9,
+                           180, 256))
+            .x_mm;
   EXPECT_NEAR(80 / (at[1] - at[0]) * 17.3, 226.82, 0.002 * 226.82);
 }
 

@@ -1,9 +1,9 @@
 // Light that goes round: furnaces, a bowl, a closed room.
+#include <fmt/format.h>
+
 #include <cmath>
 #include <fstream>
 #include <numbers>
-
-#include <fmt/format.h>
 
 #include "tests/physics/bench_top.h"
 
@@ -18,8 +18,11 @@ std::string glowing_room() {
   const char* sides[] = {"1, 0, 0", "-1, 0, 0", "0, 1, 0", "0, -1, 0", "0, 0, 1", "0, 0, -1"};
   const double places[][3] = {{-2, 0, 0}, {2, 0, 0}, {0, -2, 0}, {0, 2, 0}, {0, 0, -2}, {0, 0, 2}};
   for (int i = 0; i < 6; ++i)
-    text += fmt::format("[[prop]]\nname = \"side{}\"\nkind = \"plane\"\nat_m = [{:.1f}, {:.1f}, {:.1f}]\nsize_m = [4, 4]\nnormal = [{}]\n"
-                        "material.surface = {{ reflectance = 0, emission_cd_m2 = 100 }}\n", i, places[i][0], places[i][1], places[i][2], sides[i]);
+    text += fmt::format(
+        "[[prop]]\nname = \"side{}\"\nkind = \"plane\"\nat_m = [{:.1f}, {:.1f}, {:.1f}]\nsize_m = [4, "
+        "4]\nnormal = [{}]\n"
+        "material.surface = {{ reflectance = 0, emission_cd_m2 = 100 }}\n",
+        i, places[i][0], places[i][1], places[i][2], sides[i]);
   return text;
 }
 
@@ -31,58 +34,72 @@ Estimate subject_luminance(const World& world, unsigned passes) {
 }
 
 std::string camera_at(double distance) {
-  return fmt::format("[camera]\nbarrel_mm = 0\nposition_m = [0.0, {}, 0.0]\nlook_at = [0.0, 0.0, 0.0]\nf_number = 16\n[subject]\nparts = [\"thing\"]\n", -distance);
+  return fmt::format(
+      "[camera]\nbarrel_mm = 0\nposition_m = [0.0, {}, 0.0]\nlook_at = [0.0, 0.0, 0.0]\nf_number = "
+      "16\n[subject]\nparts = [\"thing\"]\n",
+      -distance);
 }
 
-// White furnace: in a room of even luminance whatever sends everything back, by reflection or through itself, is as bright
-// as the room, seen from anywhere, whatever its shape.
+// White furnace: in a room of even luminance whatever sends everything back, by reflection or through itself,
+// is as bright as the room, seen from anywhere, whatever its shape.
 TEST(Furnace, LambertSheetAndCoat) {
-  const char* materials[] = {"{ reflectance = 1 }", "{ reflectance = [0.6, 0.3, 0.9], transmittance = [0.4, 0.7, 0.1] }", "{ reflectance = 1, roughness = 0.3 }",
-                             "{ reflectance = 0.5, transmittance = 0.5, roughness = 0.6 }"};
+  const char* materials[] = {
+      "{ reflectance = 1 }", "{ reflectance = [0.6, 0.3, 0.9], transmittance = [0.4, 0.7, 0.1] }",
+      "{ reflectance = 1, roughness = 0.3 }", "{ reflectance = 0.5, transmittance = 0.5, roughness = 0.6 }"};
   // 2e-3 where there is a coat: its albedo is interpolated between 32 x 32 nodes.
   const double further[] = {0, 0, 2e-3, 2e-3};
   for (std::size_t i = 0; i < std::size(materials); ++i) {
-    const World world = world_of(bare + no_sky + camera_at(0.5) + glowing_room() +
-        fmt::format("[[prop]]\nname = \"thing\"\nkind = \"card\"\nat_m = [0.0, 0.0, 0.0]\nsize_mm = [80, 60]\nturn_deg = 50\nmaterial.surface = {}\n", materials[i]));
+    const World world =
+        world_of(bare + no_sky + camera_at(0.5) + glowing_room() +
+                 fmt::format("[[prop]]\nname = \"thing\"\nkind = \"card\"\nat_m = [0.0, 0.0, 0.0]\nsize_mm = "
+                             "[80, 60]\nturn_deg = 50\nmaterial.surface = {}\n",
+                             materials[i]));
     EXPECT_TRUE(agrees(subject_luminance(world, 2), 100, further[i])) << materials[i];
   }
 }
 
 // The same with smooth shading normals: a ball, and a whole mushroom with its gills.
 TEST(Furnace, BallAndMushroom) {
-  const World ball = world_of(bare + no_sky + camera_at(0.5) + glowing_room() +
-      "[[prop]]\nname = \"thing\"\nkind = \"sphere\"\nat_m = [0.0, 0.0, 0.0]\ndiameter_mm = 60\nmaterial.surface = { reflectance = 1, roughness = 0.4 }\n");
+  const World ball =
+      world_of(bare + no_sky + camera_at(0.5) + glowing_room() +
+               "[[prop]]\nname = \"thing\"\nkind = \"sphere\"\nat_m = [0.0, 0.0, 0.0]\ndiameter_mm = "
+               "60\nmaterial.surface = { reflectance = 1, roughness = 0.4 }\n");
   EXPECT_TRUE(agrees(subject_luminance(ball, 2), 100, 2e-3));
   World mushroom = world_of(bare + no_sky + camera_at(0.4) + glowing_room() +
-      "[[prop]]\nname = \"thing\"\nkind = \"mushroom\"\nat_m = [0.0, 0.0, -0.05]\n"
-      "material.cap = { reflectance = 1, roughness = 1 }\nmaterial.stem = { reflectance = 1, roughness = 1 }\n"
-      "material.gills = { reflectance = 0.6, transmittance = 0.4, roughness = 1 }\n");
+                            "[[prop]]\nname = \"thing\"\nkind = \"mushroom\"\nat_m = [0.0, 0.0, -0.05]\n"
+                            "material.cap = { reflectance = 1, roughness = 1 }\nmaterial.stem = { "
+                            "reflectance = 1, roughness = 1 }\n"
+                            "material.gills = { reflectance = 0.6, transmittance = 0.4, roughness = 1 }\n");
   // Tints lie below 1 here and there, which is absorption; without them nothing is lost.
   for (glm::vec3& tint : mushroom.tint) tint = glm::vec3(1);
   EXPECT_TRUE(agrees(subject_luminance(mushroom, 4), 100));
 }
 
-// Shading normals far from the real faces: an octahedron with the normals of a ball. Lobes are folded over the real surface,
-// so nothing leaks through the faces and nothing is lost.
+// Shading normals far from the real faces: an octahedron with the normals of a ball. Lobes are folded over
+// the real surface, so nothing leaks through the faces and nothing is lost.
 TEST(Furnace, CoarseMeshWithSmoothNormals) {
   std::ofstream out(test_folder() + "/octahedron.obj");
   for (const char* line : {"v", "vn"})
-    for (const char* corner : {" 1 0 0", " 0 1 0", " -1 0 0", " 0 -1 0", " 0 0 1", " 0 0 -1"}) out << line << corner << "\n";
+    for (const char* corner : {" 1 0 0", " 0 1 0", " -1 0 0", " 0 -1 0", " 0 0 1", " 0 0 -1"})
+      out << line << corner << "\n";
   for (int i = 0; i < 4; ++i) {
     const int a = i + 1, b = (i + 1) % 4 + 1;
     out << fmt::format("f {0}//{0} {1}//{1} 5//5\nf {1}//{1} {0}//{0} 6//6\n", a, b);
   }
   out.close();
-  const World world = world_of(bare + no_sky + camera_at(0.5) + glowing_room() +
-      "[[prop]]\nname = \"thing\"\nkind = \"mesh\"\nfile = \"octahedron.obj\"\nunit = \"cm\"\nup = \"z\"\nat_m = [0.0, 0.0, 0.0]\n"
-      "scale = 3\nturn_deg = 20\nmaterial.surface = { reflectance = 1, roughness = 1 }\n");
+  const World world =
+      world_of(bare + no_sky + camera_at(0.5) + glowing_room() +
+               "[[prop]]\nname = \"thing\"\nkind = \"mesh\"\nfile = \"octahedron.obj\"\nunit = \"cm\"\nup = "
+               "\"z\"\nat_m = [0.0, 0.0, 0.0]\n"
+               "scale = 3\nturn_deg = 20\nmaterial.surface = { reflectance = 1, roughness = 1 }\n");
   EXPECT_TRUE(agrees(subject_luminance(world, 2), 100));
 }
 
 // A convex Lambertian body of reflectance rho in the same room: rho x 100.
 TEST(Furnace, GreyBall) {
   const World world = world_of(bare + no_sky + camera_at(0.5) + glowing_room() +
-      "[[prop]]\nname = \"thing\"\nkind = \"sphere\"\nat_m = [0.0, 0.0, 0.0]\ndiameter_mm = 60\nmaterial.surface = { reflectance = 0.18 }\n");
+                               "[[prop]]\nname = \"thing\"\nkind = \"sphere\"\nat_m = [0.0, 0.0, "
+                               "0.0]\ndiameter_mm = 60\nmaterial.surface = { reflectance = 0.18 }\n");
   EXPECT_TRUE(agrees(subject_luminance(world, 2), 18));
 }
 
@@ -93,7 +110,8 @@ void write_bowl(const std::string& file) {
   for (int j = 0; j <= up; ++j)
     for (int i = 0; i < around; ++i) {
       const double a = 2 * pi * i / around, e = -pi / 2 * j / up;
-      out << fmt::format("v {:.9f} {:.9f} {:.9f}\n", std::cos(e) * std::cos(a), std::cos(e) * std::sin(a), std::sin(e));
+      out << fmt::format("v {:.9f} {:.9f} {:.9f}\n", std::cos(e) * std::cos(a), std::cos(e) * std::sin(a),
+                         std::sin(e));
     }
   for (int j = 0; j < up; ++j)
     for (int i = 0; i < around; ++i) {
@@ -103,43 +121,58 @@ void write_bowl(const std::string& file) {
     }
 }
 
-// Bowl that is the fraction f = 1/2 of a sphere under a sky even over its opening: E = pi L0 (1 - f) / (1 - rho f) anywhere
-// in it; rho .2, .5, .8: .55556, .66667, .83333 of pi L0. 3e-4: the facets of 384 x 96.
+// Bowl that is the fraction f = 1/2 of a sphere under a sky even over its opening: E = pi L0 (1 - f) / (1 -
+// rho f) anywhere in it; rho .2, .5, .8: .55556, .66667, .83333 of pi L0. 3e-4: the facets of 384 x 96.
 TEST(Bowl, EvenSky) {
   write_bowl(test_folder() + "/bowl.obj");
   const double rho[] = {0.2, 0.5, 0.8}, exact[] = {.55556, .66667, .83333};
   for (std::size_t i = 0; i < 3; ++i) {
-    const World world = world_of(bare + plain_camera + "[sky]\nmodel = \"uniform\"\nhorizontal_lx = 1000\n" +
-        fmt::format("[[prop]]\nname = \"bowl\"\nkind = \"mesh\"\nfile = \"bowl.obj\"\nunit = \"m\"\nup = \"z\"\nat_m = [0.0, 0.0, 0.0]\nmaterial.surface = {{ reflectance = {}, roughness = 1 }}\n", rho[i]) +
-        "[[meter]]\nname = \"m\"\nkind = \"incident\"\nposition_m = [0.0, 0.0, -0.9985]\nnormal = [0, 0, 1]\n");
+    const World world = world_of(
+        bare + plain_camera + "[sky]\nmodel = \"uniform\"\nhorizontal_lx = 1000\n" +
+        fmt::format(
+            "[[prop]]\nname = \"bowl\"\nkind = \"mesh\"\nfile = \"bowl.obj\"\nunit = \"m\"\nup = \"z\"\nat_m "
+            "= [0.0, 0.0, 0.0]\nmaterial.surface = {{ reflectance = {}, roughness = 1 }}\n",
+            rho[i]) +
+        "[[meter]]\nname = \"m\"\nkind = \"incident\"\nposition_m = [0.0, 0.0, -0.9985]\nnormal = [0, 0, "
+        "1]\n");
     EXPECT_TRUE(agrees(meter_reading(world, "m"), 1000 * exact[i], 3e-4)) << rho[i];
   }
 }
 
-// A closed room: whatever is inside, the light that arrives adds up to Phi / (1 - rho) (energy balance). A 4 m cube, a bulb
-// of 10,000 lm in the middle: walls receive Phi / (1 - rho) / (96 m2 + rho x area of the bulb), the bulb itself receiving
-// what the walls send back. The mean over a wall by 3 x 3 Gauss points on a quarter (1e-3: the rest of that quadrature).
+// A closed room: whatever is inside, the light that arrives adds up to Phi / (1 - rho) (energy balance). A 4
+// m cube, a bulb of 10,000 lm in the middle: walls receive Phi / (1 - rho) / (96 m2 + rho x area of the
+// bulb), the bulb itself receiving what the walls send back. The mean over a wall by 3 x 3 Gauss points on a
+// quarter (1e-3: the rest of that quadrature).
 TEST(Cavity, ClosedRoom) {
   const double bulb_area = pi * 0.1 * 0.1;
-  const double node[] = {0.5 - std::sqrt(0.15), 0.5, 0.5 + std::sqrt(0.15)}, weight[] = {5.0 / 18, 8.0 / 18, 5.0 / 18};
+  const double node[] = {0.5 - std::sqrt(0.15), 0.5, 0.5 + std::sqrt(0.15)},
+               weight[] = {5.0 / 18, 8.0 / 18, 5.0 / 18};
   for (const double rho : {0.5, 0.9}) {
     std::string text = bare + no_sky + plain_camera;
     const char* sides[] = {"1, 0, 0", "-1, 0, 0", "0, 1, 0", "0, -1, 0", "0, 0, 1", "0, 0, -1"};
     const double places[][3] = {{-2, 0, 0}, {2, 0, 0}, {0, -2, 0}, {0, 2, 0}, {0, 0, -2}, {0, 0, 2}};
     for (int i = 0; i < 6; ++i)
-      text += fmt::format("[[prop]]\nname = \"side{}\"\nkind = \"plane\"\nat_m = [{:.1f}, {:.1f}, {:.1f}]\nsize_m = [4, 4]\nnormal = [{}]\nmaterial.surface.reflectance = {}\n",
-                          i, places[i][0], places[i][1], places[i][2], sides[i], rho);
-    text += fmt::format("[[prop]]\nname = \"bulb\"\nkind = \"sphere\"\nat_m = [0.0, 0.0, 0.0]\ndiameter_mm = 100\nmaterial.surface = {{ reflectance = {}, emission_cd_m2 = {:.17g} }}\n",
-                        rho, 1e4 / (pi * bulb_area));
+      text += fmt::format(
+          "[[prop]]\nname = \"side{}\"\nkind = \"plane\"\nat_m = [{:.1f}, {:.1f}, {:.1f}]\nsize_m = [4, "
+          "4]\nnormal = [{}]\nmaterial.surface.reflectance = {}\n",
+          i, places[i][0], places[i][1], places[i][2], sides[i], rho);
+    text += fmt::format(
+        "[[prop]]\nname = \"bulb\"\nkind = \"sphere\"\nat_m = [0.0, 0.0, 0.0]\ndiameter_mm = "
+        "100\nmaterial.surface = {{ reflectance = {}, emission_cd_m2 = {:.17g} }}\n",
+        rho, 1e4 / (pi * bulb_area));
     for (int i = 0; i < 3; ++i)
       for (int j = 0; j < 3; ++j)
-        text += fmt::format("[[meter]]\nname = \"m{}{}\"\nkind = \"incident\"\nposition_m = [{:.12f}, {:.12f}, -1.99999]\nnormal = [0, 0, 1]\n", i, j, 2 * node[i], 2 * node[j]);
+        text += fmt::format(
+            "[[meter]]\nname = \"m{}{}\"\nkind = \"incident\"\nposition_m = [{:.12f}, {:.12f}, "
+            "-1.99999]\nnormal = [0, 0, 1]\n",
+            i, j, 2 * node[i], 2 * node[j]);
     const World world = world_of(text);
     Tracer tracer(test_shaders(), world);
     Estimate mean;
     double squares = 0;
     for (std::size_t k = 0; k < 9; ++k) {
-      const Estimate one = *mean_luminance(take_meter(tracer, world, world.scene.meters[k], 1), mix_of(world));
+      const Estimate one =
+          *mean_luminance(take_meter(tracer, world, world.scene.meters[k], 1), mix_of(world));
       const double w = weight[k / 3] * weight[k % 3];
       mean.value += w * one.value;
       squares += w * w * one.se * one.se;

@@ -1,7 +1,7 @@
 // Pictures as a whole: same seed same bytes, bands, linear light, surveys against meters.
-#include <algorithm>
-
 #include <fmt/format.h>
+
+#include <algorithm>
 
 #include "engine/render/picture_job.h"
 #include "tests/physics/bench_top.h"
@@ -33,14 +33,18 @@ flux_lm = 30
 PictureResult picture_of(const World& world, std::size_t film_limit_bytes) {
   Tracer tracer(test_shaders(), world);
   const Developer developer(test_shaders());
-  const PictureRequest request{.width = 48, .height = 40, .samples = 8, .keep_groups = true, .film_limit_bytes = film_limit_bytes};
-  return render_picture(tracer, developer, world, request, {.shutter = Duration(0.02), .iso = 200}, [](double) { return true; });
+  const PictureRequest request{
+      .width = 48, .height = 40, .samples = 8, .keep_groups = true, .film_limit_bytes = film_limit_bytes};
+  return render_picture(tracer, developer, world, request, {.shutter = Duration(0.02), .iso = 200},
+                        [](double) { return true; });
 }
 
-// A picture made in bands equals one made at once, bit for bit: a sample depends on its pixel, index, half and seed alone.
+// A picture made in bands equals one made at once, bit for bit: a sample depends on its pixel, index, half
+// and seed alone.
 TEST(Picture, BandsAndRepeatsAreTheSameBytes) {
   const World world = world_of(small_set);
-  const PictureResult whole = picture_of(world, std::size_t{1} << 30), again = picture_of(world, std::size_t{1} << 30);
+  const PictureResult whole = picture_of(world, std::size_t{1} << 30),
+                      again = picture_of(world, std::size_t{1} << 30);
   const PictureResult banded = picture_of(world, 48 * 16 * 24 * world.groups.size());
   EXPECT_EQ(whole.bands, 1);
   EXPECT_EQ(banded.bands, 3);
@@ -50,8 +54,8 @@ TEST(Picture, BandsAndRepeatsAreTheSameBytes) {
   EXPECT_EQ(whole.mix.rgb, banded.mix.rgb);
 }
 
-// Light is linear: films are kept at unit power, so a torch at half power, changed in the world after the fact, mixes to the
-// same picture as one rendered at half power.
+// Light is linear: films are kept at unit power, so a torch at half power, changed in the world after the
+// fact, mixes to the same picture as one rendered at half power.
 TEST(Picture, PowerAfterTheFact) {
   World world = world_of(small_set);
   const PictureResult full = picture_of(world, std::size_t{1} << 30);
@@ -63,26 +67,28 @@ TEST(Picture, PowerAfterTheFact) {
 
 // Three numbers in at_m are absolute: litter at 1 m stays there and does not fall to the ground.
 TEST(World, ThreeNumbersKeepTheirHeight) {
-  const World world = world_of(
-      "[[prop]]\nname = \"leaves\"\nkind = \"litter\"\nat_m = [0.0, 0.0, 1.0]\nradius_m = 0.1\n");
+  const World world =
+      world_of("[[prop]]\nname = \"leaves\"\nkind = \"litter\"\nat_m = [0.0, 0.0, 1.0]\nradius_m = 0.1\n");
   float lowest = 10;
   for (const WorldTriangle& t : world.triangle)
     if (world.parts[t.part].prop == "leaves") lowest = std::min(lowest, world.position[t.a].z);
   EXPECT_GT(lowest, 0.9f);
 }
 
-// A flat Lambertian floor under an even sky is E rho / pi everywhere: 800 x 0.18 / pi = 45.84 cd/m2, in the survey's mean of
-// its part and on a spot meter.
+// A flat Lambertian floor under an even sky is E rho / pi everywhere: 800 x 0.18 / pi = 45.84 cd/m2, in the
+// survey's mean of its part and on a spot meter.
 TEST(Survey, FloorUnderASky) {
   const World world = world_of(
-      "[ground]\nsize_m = 2\nrelief_mm = 0\nreflectance = 0.18\n[sky]\nmodel = \"uniform\"\nhorizontal_lx = 800\n"
+      "[ground]\nsize_m = 2\nrelief_mm = 0\nreflectance = 0.18\n[sky]\nmodel = \"uniform\"\nhorizontal_lx = "
+      "800\n"
       "[camera]\nposition_m = [0.0, -0.3, 0.3]\nlook_at = [0.0, 0.0, 0.0]\nbarrel_mm = 0\n"
       "[[meter]]\nname = \"s\"\nkind = \"spot\"\n");
   Tracer tracer(test_shaders(), world);
   const Survey survey = take_survey(tracer, world, 1, false, [](double) { return true; });
   const double exact = 800 * 0.18 / std::numbers::pi;
   EXPECT_TRUE(agrees(*mean_luminance(survey.whole, mix_of(world)), exact));
-  EXPECT_TRUE(agrees(*mean_luminance(take_meter(tracer, world, world.scene.meters[0], 1), mix_of(world)), exact));
+  EXPECT_TRUE(
+      agrees(*mean_luminance(take_meter(tracer, world, world.scene.meters[0], 1), mix_of(world)), exact));
   // The survey with white first hits gives the illuminance there: pi x L = 800 lx.
   const Survey white = take_survey(tracer, world, 1, true, [](double) { return true; });
   const Estimate lit = *mean_luminance(white.whole, mix_of(world));

@@ -7,11 +7,13 @@
 namespace undercap {
 namespace {
 
-// Fresnel's equations at normal incidence: ((n - 1) / (n + 1))^2 = 0.04 for n 1.5. For water, n 1.333, the published rows
-// are 0 deg .02037, 45 deg .02790, 60 deg .05969, 75 deg .21238; and for glass n 1.52, 0 deg .04258, 60 deg .09248.
-// Tolerance: the five digits printed.
+// Fresnel's equations at normal incidence: ((n - 1) / (n + 1))^2 = 0.04 for n 1.5. For water, n 1.333, the
+// published rows are 0 deg .02037, 45 deg .02790, 60 deg .05969, 75 deg .21238; and for glass n 1.52, 0 deg
+// .04258, 60 deg .09248. Tolerance: the five digits printed.
 TEST(Fresnel, KnownRows) {
-  const auto at = [](double degrees, double index) { return fresnel_dielectric(std::cos(degrees * M_PI / 180), index); };
+  const auto at = [](double degrees, double index) {
+    return fresnel_dielectric(std::cos(degrees * M_PI / 180), index);
+  };
   EXPECT_NEAR(at(0, 1.5), 0.04, 1e-12);
   EXPECT_NEAR(at(0, 1.333), .02037, 5e-6);
   EXPECT_NEAR(at(45, 1.333), .02790, 5e-6);
@@ -21,14 +23,16 @@ TEST(Fresnel, KnownRows) {
   EXPECT_NEAR(at(60, 1.52), .09248, 5e-6);
 }
 
-// A nearly smooth coat is a mirror: its albedo is the Fresnel reflectance of the angle. 1e-3: alpha 0.01 still spreads.
+// A nearly smooth coat is a mirror: its albedo is the Fresnel reflectance of the angle. 1e-3: alpha 0.01
+// still spreads.
 TEST(Coat, SmoothLimitIsFresnel) {
   for (const double cosine : {1.0, 0.8, 0.5, 0.3})
     EXPECT_NEAR(coat_albedo(cosine, 0.01), fresnel_dielectric(cosine, coat_index), 1e-3);
 }
 
-// A single-scattering coat never gives back more than it gets, and its mean over the hemisphere of a smooth dielectric of
-// index 1.5 is the diffuse external reflectance 0.0918 (Duntley 1942, from memory). 3e-4: 32 nodes.
+// A single-scattering coat never gives back more than it gets, and its mean over the hemisphere of a smooth
+// dielectric of index 1.5 is the diffuse external reflectance 0.0918 (Duntley 1942, from memory). 3e-4: 32
+// nodes.
 TEST(Coat, TableIsBoundedAndItsMeanIsDiffuseFresnel) {
   for (const glm::vec2& row : coat_table()) {
     EXPECT_GE(row.x, 0.f);
