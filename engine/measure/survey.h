@@ -33,7 +33,6 @@ class RegionSums {
   void merge(const RegionSums& other);
 
   double samples() const;
-  // Mean luminance, RGB per unit film, of the batches from 'first' in steps of 'step'.
   bool empty() const { return samples() <= 0; }
   std::size_t groups() const { return groups_; }
   double count_of(unsigned batch) const { return count_[batch]; }

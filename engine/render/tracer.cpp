@@ -91,6 +91,7 @@ void Tracer::use(const View& view) {
 }
 
 void Tracer::sample(const View& view, Film& film, SampleId id) {
+  UNDERCAP_CHECK(id.count >= 1 && id.count <= 8, "one dispatch takes 1 to 8 samples a pixel");
   use(view);
   gpu_world_.bind();
   program_.use();

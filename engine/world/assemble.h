@@ -8,6 +8,9 @@ namespace undercap {
 // Props and ground, posed (build.cpp).
 void add_props(World& world);
 
+// Height of the ground at a place, m; 0 where the scene has none.
+double floor_height_m(const Ground& ground, double x_m, double y_m);
+
 // Where the camera stands and what it is focused on; needs the props (camera.cpp). Then the barrel and the
 // photographer.
 void set_camera(World& world);

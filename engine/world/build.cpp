@@ -83,9 +83,7 @@ void add_ground(World& world) {
 
 void add_prop(World& world, const Prop& prop) {
   const Ground& ground = world.scene.ground;
-  const auto height = [&](double x, double y) {
-    return ground.kind == Ground::Kind::none ? 0.0 : ground_height_m(ground_shape(ground), x, y);
-  };
+  const auto height = [&](double x, double y) { return floor_height_m(ground, x, y); };
   Placement placement{.origin_m = {prop.at_m[0], prop.at_m[1], 0},
                       .turn_rad = glm::radians(prop.turn_deg),
                       .tilt_rad = glm::radians(prop.tilt_deg),
@@ -117,6 +115,10 @@ void add_prop(World& world, const Prop& prop) {
 }
 
 }  // namespace
+
+double floor_height_m(const Ground& ground, double x_m, double y_m) {
+  return ground.kind == Ground::Kind::none ? 0.0 : ground_height_m(ground_shape(ground), x_m, y_m);
+}
 
 void append_mesh(World& world, const Mesh& mesh, const Placement& placement, const std::string& prop,
                  const std::vector<Material>& material) {

@@ -7,7 +7,6 @@
 #include <glm/trigonometric.hpp>
 
 #include "engine/optics/iris.h"
-#include "engine/shape/ground.h"
 #include "engine/world/assemble.h"
 
 namespace undercap {
@@ -123,13 +122,7 @@ void set_camera(World& world) {
                    entrance_pupil_diameter(rig.lens));
   if (camera.barrel_mm > 0 && camera.front_ahead_mm > 0) rig.clear_ahead = mm(camera.front_ahead_mm) + 2_um;
 
-  const Ground& ground = world.scene.ground;
-  const double floor_m =
-      ground.kind == Ground::Kind::none
-          ? 0
-          : ground_height_m({ground.size_m, ground.relief_mm, static_cast<std::uint32_t>(ground.seed)},
-                            rig.pupil_m.x, rig.pupil_m.y);
-  rig.axis_height = Length(rig.pupil_m.z - floor_m);
+  rig.axis_height = Length(rig.pupil_m.z - floor_height_m(world.scene.ground, rig.pupil_m.x, rig.pupil_m.y));
 
   const auto resolve = [&](const std::vector<Address>& addresses) {
     std::vector<std::uint32_t> parts;
