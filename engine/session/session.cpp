@@ -56,7 +56,7 @@ Session::Session(const ShaderLibrary& shaders, const Scene& scene) : shaders_(sh
 bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep_going) {
   const auto start = Clock::now();
   bool stopped = false;
-  // The light on the subject, for the white balance, needs no more than a tenth of the samples.
+  // The light on the subject, for the white balance, needs no more than an eighth of the samples.
   const unsigned passes = survey_passes(quality), white_passes = std::max(1u, passes / 8);
   const double share = static_cast<double>(passes) / (passes + white_passes);
   const auto within = [&](double from, double width) {
@@ -67,13 +67,13 @@ bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep
   };
   survey_ = take_survey(*tracer_, world_, passes, false, within(0, share));
   if (stopped) return false;
-  const Survey white = world_.scene.exposure.white_balance_k
-                           ? *survey_
-                           : take_survey(*tracer_, world_, white_passes, true, within(share, 1 - share));
+  std::optional<Survey> white;
+  if (!world_.scene.exposure.white_balance_k)
+    white = take_survey(*tracer_, world_, white_passes, true, within(share, 1 - share));
   if (stopped) return false;
   std::optional<RegionSums> spot;
   if (const Meter* meter = exposing_spot(world_.scene)) spot = take_meter(*tracer_, world_, *meter, passes);
-  exposure_ = choose_exposure(world_, *survey_, white, spot ? &*spot : nullptr);
+  exposure_ = choose_exposure(world_, *survey_, white ? *white : *survey_, spot ? &*spot : nullptr);
   return true;
 }
 
