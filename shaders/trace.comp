@@ -45,6 +45,8 @@ const uint no_part = 0xffffffffu;
 #include "lib/random.glsl"
 #include "lib/traverse.glsl"
 #include "lib/surface.glsl"
+#include "lib/hit.glsl"
+#include "lib/camera.glsl"
 #include "lib/light.glsl"
 
 uint pixel_index;
@@ -60,52 +62,6 @@ void deposit(int group, vec3 value) {
   film[at] += value.x;
   film[at + 1u] += value.y;
   film[at + 2u] += value.z;
-}
-
-vec3 unpack_normal(uint word) {
-  vec2 e = unpackSnorm2x16(word);
-  vec3 n = vec3(e, 1.0 - abs(e.x) - abs(e.y));
-  if (n.z < 0.0) n.xy = (1.0 - abs(n.yx)) * vec2(n.x >= 0.0 ? 1.0 : -1.0, n.y >= 0.0 ? 1.0 : -1.0);
-  return normalize(n);
-}
-
-vec3 unpack_tint(uint word) { return vec3((uvec3(word) >> uvec3(0u, 10u, 20u)) & 1023u) * (1.0 / 512.0); }
-
-Surface surface_at(Hit hit, vec3 direction) {
-  Surface s;
-  int triangle = int(hit.triangle);
-  vec3 to_b = texelFetch(bvh_triangles, triangle * 3 + 1).xyz;
-  vec3 to_c = texelFetch(bvh_triangles, triangle * 3 + 2).xyz;
-  s.position = texelFetch(bvh_triangles, triangle * 3).xyz + hit.uv.x * to_b + hit.uv.y * to_c;
-  s.geometric = normalize(cross(to_b, to_c));
-  uvec4 normals = texelFetch(triangle_surface, triangle * 2);
-  uvec4 tints = texelFetch(triangle_surface, triangle * 2 + 1);
-  vec3 weight = vec3(1.0 - hit.uv.x - hit.uv.y, hit.uv);
-  s.normal = s.geometric;
-  if (normals.x != 0xffffffffu)
-    s.normal = normalize(weight.x * unpack_normal(normals.x) + weight.y * unpack_normal(normals.y) + weight.z * unpack_normal(normals.z));
-  int material = int(normals.w & 0xffffu);
-  s.part = normals.w >> 16;
-  vec4 reflect_alpha = texelFetch(materials, material * 2);
-  vec4 transmit_emission = texelFetch(materials, material * 2 + 1);
-  vec3 tint = weight.x * unpack_tint(tints.x) + weight.y * unpack_tint(tints.y) + weight.z * unpack_tint(tints.z);
-  s.reflectance = reflect_alpha.rgb * tint;
-  s.transmittance = transmit_emission.rgb * tint;
-  s.alpha = reflect_alpha.w;
-  bool front = dot(s.geometric, direction) < 0.0;
-  s.emission = front ? transmit_emission.w : 0.0;
-  if (!front) { s.geometric = -s.geometric; s.normal = -s.normal; }
-  // An interpolated normal that looks away from the viewer is bent back into view.
-  float facing = dot(s.normal, -direction);
-  if (facing < 0.01) s.normal = normalize(s.normal + (0.01 - facing) * -direction);
-  s.coat_view = 0.0;
-  s.body_share = 1.0;
-  if (s.alpha > 0.0) {
-    vec2 e = coat_albedos(dot(s.normal, -direction), s.alpha);
-    s.coat_view = e.x;
-    s.body_share = (1.0 - e.x) / (1.0 - e.y);
-  }
-  return s;
 }
 
 // Leaves the surface on the side of 'direction', past the rounding of the hit.
@@ -162,20 +118,6 @@ void collect_small_sources(vec3 origin, vec3 direction, float limit, vec3 throug
 
 vec3 sky_toward(vec3 direction, Arrival arrival) {
   return direction.z <= 0.0 ? vec3(0.0) : vec3(sky_luminance(direction) * weight_of(arrival, sky_density(direction)));
-}
-
-void camera_ray(vec2 in_film, vec2 lens, out vec3 origin, out vec3 direction, out float t_min) {
-  vec2 in_frame = frame.window.xy + in_film * frame.window.zw;
-  vec2 slope = vec2(2.0 * in_frame.x - 1.0, 1.0 - 2.0 * in_frame.y) * vec2(frame.right.w, frame.up.w);
-  int count = frame.counts.y;
-  float wedge = lens.x * float(count);
-  int k = min(int(wedge), count - 1);
-  vec2 from = texelFetch(iris, k).xy, to = texelFetch(iris, k + 1 == count ? 0 : k + 1).xy;
-  vec2 stop = sqrt(lens.y) * mix(from, to, wedge - float(k));
-  origin = frame.pupil.xyz + stop.x * frame.right.xyz + stop.y * frame.up.xyz;
-  vec3 target = frame.pupil.xyz + frame.pupil.w * (frame.forward.xyz + slope.x * frame.right.xyz + slope.y * frame.up.xyz);
-  direction = normalize(target - origin);
-  t_min = frame.forward.w / dot(direction, frame.forward.xyz);
 }
 
 void make_white(inout Surface s) {

@@ -1,0 +1,49 @@
+// From the triangle that a ray met to the surface there. A triangle has two texels of triangle_surface: three packed normals
+// and material | part << 16; three packed tints. A material has two: reflectance and alpha of the coat; transmittance and
+// emission.
+
+vec3 unpack_normal(uint word) {
+  vec2 e = unpackSnorm2x16(word);
+  vec3 n = vec3(e, 1.0 - abs(e.x) - abs(e.y));
+  if (n.z < 0.0) n.xy = (1.0 - abs(n.yx)) * vec2(n.x >= 0.0 ? 1.0 : -1.0, n.y >= 0.0 ? 1.0 : -1.0);
+  return normalize(n);
+}
+
+vec3 unpack_tint(uint word) { return vec3((uvec3(word) >> uvec3(0u, 10u, 20u)) & 1023u) * (1.0 / 512.0); }
+
+Surface surface_at(Hit hit, vec3 direction) {
+  Surface s;
+  int triangle = int(hit.triangle);
+  vec3 to_b = texelFetch(bvh_triangles, triangle * 3 + 1).xyz;
+  vec3 to_c = texelFetch(bvh_triangles, triangle * 3 + 2).xyz;
+  s.position = texelFetch(bvh_triangles, triangle * 3).xyz + hit.uv.x * to_b + hit.uv.y * to_c;
+  s.geometric = normalize(cross(to_b, to_c));
+  uvec4 normals = texelFetch(triangle_surface, triangle * 2);
+  uvec4 tints = texelFetch(triangle_surface, triangle * 2 + 1);
+  vec3 weight = vec3(1.0 - hit.uv.x - hit.uv.y, hit.uv);
+  s.normal = s.geometric;
+  if (normals.x != 0xffffffffu)
+    s.normal = normalize(weight.x * unpack_normal(normals.x) + weight.y * unpack_normal(normals.y) + weight.z * unpack_normal(normals.z));
+  int material = int(normals.w & 0xffffu);
+  s.part = normals.w >> 16;
+  vec4 reflect_alpha = texelFetch(materials, material * 2);
+  vec4 transmit_emission = texelFetch(materials, material * 2 + 1);
+  vec3 tint = weight.x * unpack_tint(tints.x) + weight.y * unpack_tint(tints.y) + weight.z * unpack_tint(tints.z);
+  s.reflectance = reflect_alpha.rgb * tint;
+  s.transmittance = transmit_emission.rgb * tint;
+  s.alpha = reflect_alpha.w;
+  bool front = dot(s.geometric, direction) < 0.0;
+  s.emission = front ? transmit_emission.w : 0.0;
+  if (!front) { s.geometric = -s.geometric; s.normal = -s.normal; }
+  // An interpolated normal that looks away from the viewer is bent back into view.
+  float facing = dot(s.normal, -direction);
+  if (facing < 0.01) s.normal = normalize(s.normal + (0.01 - facing) * -direction);
+  s.coat_view = 0.0;
+  s.body_share = 1.0;
+  if (s.alpha > 0.0) {
+    vec2 e = coat_albedos(dot(s.normal, -direction), s.alpha);
+    s.coat_view = e.x;
+    s.body_share = (1.0 - e.x) / (1.0 - e.y);
+  }
+  return s;
+}
