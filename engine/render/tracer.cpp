@@ -26,8 +26,12 @@ std::string register_stack(int size) {
 
 }  // namespace
 
-Film::Film(const View& view, int groups)
+std::string traversal_defines(const GpuWorld& world) {
+  return software_renderer() ? register_stack(world.stack_size())
+                             : fmt::format("#define STACK_SIZE {}\n", world.stack_size());
+}
 
+Film::Film(const View& view, int groups)
     : pixels_(view.pixels()),
       sums_(bytes(view, groups)),
       first_hits_(view.first_hits ? pixels_ * sizeof(FirstHit) : 16),
@@ -68,10 +72,7 @@ Tracer::Tracer(const ShaderLibrary& shaders, const World& world)
       frame_(sizeof(gpu::Frame)),
       counters_(8 * 4) {
   UNDERCAP_CHECK(groups_ > 0, "a world has at least one light group");
-  const std::string stack = software_renderer()
-                                ? register_stack(gpu_world_.stack_size())
-                                : fmt::format("#define STACK_SIZE {}\n", gpu_world_.stack_size());
-  const ShaderSource source = shaders.source("trace.comp", stack);
+  const ShaderSource source = shaders.source("trace.comp", traversal_defines(gpu_world_));
   program_ = ComputeProgram(source.text, source.files);
   counters_.clear();
 }

@@ -10,6 +10,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "engine/gl/objects.h"
@@ -76,6 +77,9 @@ struct TraceCounters {
   // A sentence for the user when something is not 0.
   std::optional<std::string> warning() const;
 };
+
+// The lines of #define that lib/traverse.glsl needs for a world, in whatever program includes it.
+std::string traversal_defines(const GpuWorld& world);
 
 class Tracer {
  public:
