@@ -6,6 +6,8 @@
 #include <cmath>
 #include <cstdlib>
 #include <filesystem>
+#include <numbers>
+#include <utility>
 
 #include "engine/gl/context.h"
 #include "engine/render/embedded_shaders.h"
@@ -43,6 +45,43 @@ Estimate meter_reading(const World& world, const std::string& name, unsigned pas
           .value_or(Estimate{-1, 0});
   ADD_FAILURE() << "no meter " << name;
   return {};
+}
+
+RegionSums receive(Tracer& tracer, const World& world, const std::vector<Receiver>& receivers,
+                   unsigned passes) {
+  RegionSums mean(world.groups.size());
+  for (const Receiver& receiver : receivers) {
+    const Meter meter{.name = {}, .position_m = receiver.at, .normal = receiver.normal};
+    const RegionSums one = take_meter(tracer, world, meter, passes);
+    for (unsigned batch = 0; batch < batch_count; ++batch) {
+      if (&receiver == &receivers.front()) mean.count(batch, one.count_of(batch));
+      for (std::size_t g = 0; g < one.groups(); ++g)
+        mean.add(batch, g, one.luminance_of(batch, g) * receiver.share, 1);
+    }
+  }
+  return mean;
+}
+
+Estimate illuminance(Tracer& tracer, const World& world, const std::vector<Receiver>& receivers,
+                     unsigned passes) {
+  return mean_luminance(receive(tracer, world, receivers, passes), mix_of(world)).value_or(Estimate{-1, 0});
+}
+
+// Newton on the Legendre polynomial from the usual first guess of its roots.
+std::vector<GaussNode> gauss_nodes(int count) {
+  std::vector<GaussNode> nodes;
+  for (int i = 0; i < count; ++i) {
+    double x = std::cos(std::numbers::pi * (i + 0.75) / (count + 0.5)), slope = 1;
+    for (int turn = 0; turn < 20; ++turn) {
+      double before = 1, now = x;
+      for (int k = 2; k <= count; ++k)
+        before = std::exchange(now, ((2 * k - 1) * x * now - (k - 1) * before) / k);
+      slope = count * (x * now - before) / (x * x - 1);
+      x -= now / slope;
+    }
+    nodes.push_back({(x + 1) / 2, 1 / ((1 - x * x) * slope * slope)});
+  }
+  return nodes;
 }
 
 testing::AssertionResult agrees(const Estimate& measured, double exact, double further_relative) {

@@ -25,6 +25,25 @@ std::string test_folder();
 // The reading of an incident meter that the scene names.
 Estimate meter_reading(const World& world, const std::string& meter, unsigned passes = 4);
 
+// An incident meter that no scene names: place, unit normal, and its share in a mean.
+struct Receiver {
+  glm::dvec3 at{0}, normal{0, 0, 1};
+  double share = 1;
+};
+// What arrives, by batch and group, as the mean over several receivers by their shares. Meters of one world
+// use the same scrambles, so their batches are added, not their errors.
+RegionSums receive(Tracer& tracer, const World& world, const std::vector<Receiver>& receivers,
+                   unsigned passes = 1);
+// The same as illuminance (lx) under the world's mix.
+Estimate illuminance(Tracer& tracer, const World& world, const std::vector<Receiver>& receivers,
+                     unsigned passes = 1);
+
+// Nodes and weights of Gauss and Legendre on 0..1: exact for polynomials of degree 2 n - 1.
+struct GaussNode {
+  double at, weight;
+};
+std::vector<GaussNode> gauss_nodes(int count);
+
 testing::AssertionResult agrees(const Estimate& measured, double exact, double further_relative = 0);
 
 // An all-black set-up: no ground, no sky, no barrel; every test adds its own.

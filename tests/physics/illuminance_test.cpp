@@ -1,5 +1,4 @@
-// Light that arrives: skies on tilted planes, emissive rectangles and discs, a small sphere, a lamp close by,
-// a card.
+// Light that arrives: skies on tilted planes, a small sphere, a lamp close by, a card.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -42,44 +41,6 @@ TEST(Sky, TiltedPlanes) {
           << "tilt " << tilt[i] << (is_uniform ? " uniform" : " overcast");
     }
   }
-}
-
-// Configuration factors of a point receiver, E = pi L F (Howell's catalogue of configuration factors; figures
-// computed from the formulas to six digits). L = 1000 cd/m2; the receiver looks up, or sideways, at an
-// emissive disc or card.
-TEST(Factors, DiscParallelAndPerpendicular) {
-  // Disc of radius 1, 2 above, offset 1: .146447.
-  const World parallel =
-      world_of(bare + no_sky + plain_camera +
-               "[[prop]]\nname = \"d\"\nkind = \"disc\"\nat_m = [1.0, 0.0, 2.0]\ndiameter_mm = 2000\nnormal "
-               "= [0, 0, -1]\nmaterial.surface = { reflectance = 0, emission_cd_m2 = 1000 }\n" +
-               incident("m", 0, 0, 0, 0, 0, 1));
-  EXPECT_TRUE(agrees(meter_reading(parallel, "m"), pi * 1000 * .146447, 1e-4));  // 256-sided disc
-  // Receiver normal at right angles to the axis, facing it; radius 1, 1 above, offset 2: .085410.
-  const World sideways =
-      world_of(bare + no_sky + plain_camera +
-               "[[prop]]\nname = \"d\"\nkind = \"disc\"\nat_m = [2.0, 0.0, 1.0]\ndiameter_mm = 2000\nnormal "
-               "= [0, 0, -1]\nmaterial.surface = { reflectance = 0, emission_cd_m2 = 1000 }\n" +
-               incident("m", 0, 0, 0, 1, 0, 0));
-  EXPECT_TRUE(agrees(meter_reading(sideways, "m"), pi * 1000 * .085410, 1e-4));
-}
-
-TEST(Factors, RectangleParallelAndPerpendicular) {
-  // 2 x 1, 1 above its corner: .167375.
-  const World parallel =
-      world_of(bare + no_sky + plain_camera +
-               "[[prop]]\nname = \"r\"\nkind = \"plane\"\nat_m = [1.0, 0.5, 1.0]\nsize_m = [2.0, "
-               "1.0]\nnormal = [0, 0, -1]\nmaterial.surface = { reflectance = 0, emission_cd_m2 = 1000 }\n" +
-               incident("m", 0, 0, 0, 0, 0, 1));
-  EXPECT_TRUE(agrees(meter_reading(parallel, "m"), pi * 1000 * .167375, 1e-5));
-  // Perpendicular, height 2, width 1, at distance 1, the receiver in the plane of its foot, below one corner:
-  // .095068.
-  const World perpendicular =
-      world_of(bare + no_sky + plain_camera +
-               "[[prop]]\nname = \"r\"\nkind = \"card\"\nat_m = [0.5, 1.0, 1.0]\nsize_mm = [1000, "
-               "2000]\nnormal = [0, -1, 0]\nmaterial.surface = { reflectance = 0, emission_cd_m2 = 1000 }\n" +
-               incident("m", 0, 0, 0, 0, 0, 1));
-  EXPECT_TRUE(agrees(meter_reading(perpendicular, "m"), pi * 1000 * .095068, 1e-5));
 }
 
 // A small emissive sphere of 10,000 lm, 3 m above a floor, is an isotropic point source: E = Phi / (4 pi) h /
