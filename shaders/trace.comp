@@ -26,6 +26,8 @@ layout(binding = 7) uniform samplerBuffer glow_table;
 layout(binding = 8) uniform samplerBuffer iris;
 layout(binding = 9) uniform samplerBuffer coat_table;
 
+layout(std430, binding = 6) readonly buffer LeftOutBlock { uint left_out[]; };  // 16 x 16 pixels of the film: not 0 = enough
+
 uniform uint sample_index;  // first of this dispatch, within its half
 uniform uint sample_count;
 uniform uint sample_half;   // 0 or 1
@@ -169,6 +171,7 @@ const int stage_start = 0, stage_path = 1, stage_shadow = 2, stage_surface = 3;
 void main() {
   ivec2 at = ivec2(gl_GlobalInvocationID.xy);
   if (at.x >= frame.size.x || at.y >= frame.size.w) return;
+  if (left_out[at.y / 16 * ((frame.size.x + 15) / 16) + at.x / 16] != 0u) return;
   pixel_index = uint(at.y * frame.size.x + at.x);
   ivec2 in_picture = ivec2(at.x, at.y + frame.size.z);
   int mode = frame.sky.z, flags = frame.sky.w, group_count = frame.counts.x;

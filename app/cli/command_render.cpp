@@ -21,13 +21,20 @@ Format format_of(const std::string& output) {
   throw Refusal(fmt::format("-o '{}': the ending says the format; allowed: .png, .exr", output));
 }
 
+// "64", or "32 to 512" where tiles stopped at counts of their own.
+std::string samples_text(const PictureResult& picture) {
+  return picture.samples == picture.most_samples
+             ? fmt::format("{}", picture.samples)
+             : fmt::format("{} to {}", picture.samples, picture.most_samples);
+}
+
 std::vector<PictureText> texts_of(const SceneFile& file, const std::string& renderer,
                                   const PictureResult& picture, const Development& development) {
   return {{"Software", "Undercap " UNDERCAP_VERSION},
           {"Comment",
            fmt::format(
                "A rendered picture, not a photograph. {} samples a pixel, {}; shutter {:.4g} s, ISO {:g}.",
-               picture.samples, renderer, development.shutter.value(), development.iso)},
+               samples_text(picture), renderer, development.shutter.value(), development.iso)},
           {"Scene", file.text()}};
 }
 
@@ -108,6 +115,7 @@ int run_render(const SharedOptions& options) {
                                         {"width", size.width},
                                         {"height", size.height},
                                         {"samples", picture.samples},
+                                        {"most_samples", picture.most_samples},
                                         {"noise_pct", picture.noise_pct},
                                         {"seconds", picture.seconds},
                                         {"shutter_s", development.shutter.value()},
@@ -115,9 +123,9 @@ int run_render(const SharedOptions& options) {
     fmt::print("{}\n", report.dump(2));
   }
   for (const std::string& output : outputs)
-    tell(options,
-         fmt::format("wrote {}: {} samples a pixel, noise {:.1f} %, {:.1f} s{}", output, picture.samples,
-                     picture.noise_pct, picture.seconds, picture.complete ? "" : "; stopped early"));
+    tell(options, fmt::format("wrote {}: {} samples a pixel, noise {:.1f} %, {:.1f} s{}", output,
+                              samples_text(picture), picture.noise_pct, picture.seconds,
+                              picture.complete ? "" : "; stopped early"));
   return picture.complete ? exit_done : exit_interrupted;
 }
 

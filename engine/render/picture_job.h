@@ -7,6 +7,7 @@
 
 #include "engine/image/picture.h"
 #include "engine/render/develop.h"
+#include "engine/render/stop_rule.h"
 #include "engine/render/tracer.h"
 
 namespace undercap {
@@ -14,7 +15,7 @@ namespace undercap {
 struct PictureRequest {
   int width = 960, height = 640;
   unsigned samples = 64;              // a pixel, when neither noise nor seconds is given; rounded up to even
-  std::optional<double> noise_pct{};  // stop at this RMS relative standard error of 16 x 16 pixel tiles
+  std::optional<double> noise_pct{};  // stop each tile at this relative standard error (stop_rule.h)
   std::optional<double> seconds{};    // stop after this long
   bool keep_groups = false;           // keep the films for EXR
   std::size_t film_limit_bytes = std::size_t{512} << 20;  // a band's film stays under it
@@ -29,8 +30,8 @@ struct PictureResult {
   Picture8 picture;                        // developed, raw (no filter)
   Picture mix;                             // cd/m2, when groups are kept
   std::vector<std::vector<float>> groups;  // cd/m2 at unit power and white, when kept
-  unsigned samples = 0;                    // fewest of any band
-  double noise_pct = 0;                    // reached, largest of any band
+  unsigned samples = 0, most_samples = 0;  // a pixel: fewest and most of any tile
+  double noise_pct = 0;                    // reached: RMS over the tiles of a band, largest of any band
   double seconds = 0;
   int bands = 1;
 };
@@ -39,8 +40,14 @@ PictureResult render_picture(Tracer& tracer, const Developer& developer, const W
                              const PictureRequest& request, const Development& development,
                              const Progress& progress);
 
-// RMS relative standard error, per cent, of the mixed luminance of 16 x 16 pixel tiles, from the two halves'
-// difference: SE = |A - B| / 2 a tile. Tiles darker than 1 % of the mean count as done.
-double tile_noise_pct(const World& world, const std::vector<float>& sums, int width, int rows);
+// The sampling of one band, into a new film that is then as if every pixel had 'samples'.
+struct BandResult {
+  unsigned samples = 0;  // most of any tile
+  std::vector<float> sums;
+  std::vector<TileSums> tiles;
+  bool stopped = false;  // by the caller
+};
+BandResult sample_band(Tracer& tracer, const World& world, const View& view, Film& film,
+                       const PictureRequest& request, double seconds_share, const Progress& progress);
 
 }  // namespace undercap

@@ -35,8 +35,25 @@ Film::Film(const View& view, int groups)
     : pixels_(view.pixels()),
       sums_(bytes(view, groups)),
       first_hits_(view.first_hits ? pixels_ * sizeof(FirstHit) : 16),
+      left_out_(blocks(view) * sizeof(std::uint32_t)),
       has_first_hits_(view.first_hits) {
   clear();
+  left_out_.clear();
+}
+
+std::size_t Film::blocks(const View& view) {
+  return static_cast<std::size_t>((view.width + block_side - 1) / block_side) *
+         static_cast<std::size_t>((view.band_rows() + block_side - 1) / block_side);
+}
+
+void Film::leave_out(std::span<const std::uint32_t> enough) const {
+  UNDERCAP_CHECK(enough.size_bytes() == left_out_.size(), "a film has one word for each of its blocks");
+  left_out_.write(std::as_bytes(enough));
+}
+
+void Film::write(std::span<const float> sums) const {
+  UNDERCAP_CHECK(sums.size_bytes() == sums_.size(), "a film is replaced by one of its own size");
+  sums_.write(std::as_bytes(sums));
 }
 
 std::size_t Film::bytes(const View& view, int groups) {
@@ -100,6 +117,7 @@ void Tracer::sample(const View& view, Film& film, SampleId id) {
   film.sums_.bind_storage(film_binding);
   film.first_hits_.bind_storage(first_hit_binding);
   counters_.bind_storage(counter_binding);
+  film.left_out_.bind_storage(Film::left_out_binding);
   program_.set("sample_index", id.index);
   program_.set("sample_count", id.count);
   program_.set("sample_half", id.half);

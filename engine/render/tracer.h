@@ -10,6 +10,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -44,6 +45,7 @@ class Film {
   Film(const View& view, int groups);
   void clear() const { sums_.clear(); }
   std::vector<float> read() const;
+  void write(std::span<const float> sums) const;
   void bind(unsigned binding) const { sums_.bind_storage(binding); }
   static std::size_t bytes(const View& view, int groups);
 
@@ -53,11 +55,18 @@ class Film {
   };  // along the lens axis; no_part = nothing hit
   std::vector<FirstHit> read_first_hits() const;
 
+  // Blocks of pixels, row by row, that take no more samples where their word is not 0.
+  static constexpr int block_side = 16;
+  static std::size_t blocks(const View& view);
+  void leave_out(std::span<const std::uint32_t> enough) const;
+
  private:
   friend class Tracer;
+  static constexpr unsigned left_out_binding = 6;
   std::size_t pixels_;
   Buffer sums_;
   Buffer first_hits_;
+  Buffer left_out_;
   bool has_first_hits_;
 };
 
