@@ -4,6 +4,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <charconv>
 #include <chrono>
 #include <cmath>
 #include <csignal>
@@ -58,9 +59,11 @@ SceneFile open_scene(const SharedOptions& options) {
 Size picture_size(const SharedOptions& options, const Scene& scene, int longer_side) {
   if (!options.size.empty()) {
     int width = 0, height = 0;
-    char rest = 0;
-    if (std::sscanf(options.size.c_str(), "%dx%d%c", &width, &height, &rest) != 2 || width < 16 ||
-        height < 16)
+    const char* const end = options.size.data() + options.size.size();
+    const auto across = std::from_chars(options.size.data(), end, width);
+    const bool has_x = across.ec == std::errc{} && across.ptr != end && *across.ptr == 'x';
+    const auto down = std::from_chars(has_x ? across.ptr + 1 : end, end, height);
+    if (down.ec != std::errc{} || down.ptr != end || width < 16 || height < 16)
       throw Refusal(fmt::format("--size {}: write WxH in pixels, 16 or more each, for example --size 960x640",
                                 options.size));
     try {
@@ -79,12 +82,22 @@ Size picture_size(const SharedOptions& options, const Scene& scene, int longer_s
 }
 
 void check_outputs(const SharedOptions& options, const std::vector<std::string>& outputs) {
-  for (std::size_t i = 0; i < outputs.size(); ++i) {
-    check_writable(outputs[i], options.force);
-    if (std::find(outputs.begin(), outputs.begin() + static_cast<std::ptrdiff_t>(i), outputs[i]) !=
-        outputs.begin() + static_cast<std::ptrdiff_t>(i))
-      throw Refusal(
-          fmt::format("-o {}: the same file twice; give each output a name of its own", outputs[i]));
+  namespace fs = std::filesystem;
+  const auto real = [](const std::string& name) {
+    std::error_code failed;
+    const fs::path path = fs::weakly_canonical(name, failed);
+    return failed ? fs::path(name) : path;
+  };
+  std::vector<fs::path> seen;
+  for (const std::string& output : outputs) {
+    std::error_code none;
+    if (fs::equivalent(output, options.scene, none) && fs::is_regular_file(output, none))
+      throw Refusal(fmt::format("-o {}: that is the scene itself; give the output another name", output));
+    check_writable(output, options.force);
+    const fs::path path = real(output);
+    if (std::find(seen.begin(), seen.end(), path) != seen.end())
+      throw Refusal(fmt::format("-o {}: the same file twice; give each output a name of its own", output));
+    seen.push_back(path);
   }
 }
 

@@ -10,8 +10,16 @@ target_compile_options(undercap_options INTERFACE -ffp-contract=off)
 if(UNDERCAP_WERROR)
   target_compile_options(undercap_options INTERFACE -Werror)
 endif()
-if(UNDERCAP_SANITIZE)
-  target_compile_options(undercap_options INTERFACE -fsanitize=address,undefined -fno-omit-frame-pointer)
+if(UNDERCAP_FUZZ)
+  if(NOT CMAKE_CXX_COMPILER_ID MATCHES "Clang")
+    message(FATAL_ERROR "UNDERCAP_FUZZ needs clang: configure a new tree with -DCMAKE_CXX_COMPILER=clang++")
+  endif()
+  target_compile_options(undercap_options INTERFACE -fsanitize=fuzzer-no-link,address,undefined
+    -fno-omit-frame-pointer -fno-sanitize-recover=undefined)
+  target_link_options(undercap_options INTERFACE -fsanitize=address,undefined)
+elseif(UNDERCAP_SANITIZE)
+  target_compile_options(undercap_options INTERFACE -fsanitize=address,undefined -fno-omit-frame-pointer
+    -fno-sanitize-recover=undefined)
   target_link_options(undercap_options INTERFACE -fsanitize=address,undefined)
 endif()
 

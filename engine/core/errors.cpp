@@ -6,8 +6,18 @@
 #include <cstdlib>
 #include <utility>
 
+#include "engine/core/text.h"
+
 namespace undercap {
 namespace {
+
+std::vector<Fault> printable(std::vector<Fault> faults) {
+  for (Fault& fault : faults) {
+    fault.place.file = undercap::printable(fault.place.file);
+    fault.message = undercap::printable(fault.message);
+  }
+  return faults;
+}
 
 std::string joined(const std::vector<Fault>& faults) {
   std::string all;
@@ -28,7 +38,7 @@ std::string Fault::text() const {
 }
 
 Refusal::Refusal(std::vector<Fault> faults)
-    : std::runtime_error(joined(faults)), faults_(std::move(faults)) {}
+    : std::runtime_error(joined(printable(faults))), faults_(printable(std::move(faults))) {}
 
 Refusal::Refusal(SourcePlace place, std::string message)
     : Refusal(std::vector<Fault>(1, Fault{std::move(place), std::move(message)})) {}

@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <poll.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -49,6 +50,14 @@ void write_all(int descriptor, std::string_view bytes, const std::filesystem::pa
   }
 }
 
+// Waits for a pipe that has given nothing yet, since nobody has it open for writing: poll() tells when a
+// writer has come, also when it has gone again (poll(2), pipe(7)). False when that takes too long.
+bool await_writer(int pipe) {
+  constexpr int patience_ms = 2000;
+  pollfd ready{pipe, POLLIN, 0};
+  return ::poll(&ready, 1, patience_ms) != 0;
+}
+
 // Existing and neither a regular file nor a folder: /dev/stdout, a pipe.
 bool is_special(const std::filesystem::path& file) {
   std::error_code ignored;
@@ -60,22 +69,47 @@ bool is_special(const std::filesystem::path& file) {
 }  // namespace
 
 std::string read_file(const std::filesystem::path& file, std::size_t limit_bytes) {
-  const Descriptor input(::open(file.c_str(), O_RDONLY | O_CLOEXEC));
+  // A pipe without a writer would hold up an ordinary open() for ever.
+  const Descriptor input(::open(file.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK));
   if (input.number() < 0) throw about(file, fmt::format("cannot be read: {}", std::strerror(errno)));
   struct stat about_it {};
   ::fstat(input.number(), &about_it);
   if (S_ISDIR(about_it.st_mode)) throw about(file, "is a folder, a file is needed");
+  bool had_writer = !S_ISFIFO(about_it.st_mode);
   std::string bytes;
   char block[1 << 16];
   for (;;) {
     const ssize_t count = ::read(input.number(), block, sizeof block);
     if (count < 0 && errno == EINTR) continue;
+    if (count < 0 && errno == EAGAIN) {
+      had_writer = true;
+      pollfd ready{input.number(), POLLIN, 0};
+      ::poll(&ready, 1, -1);
+      continue;
+    }
     if (count < 0) throw about(file, fmt::format("cannot be read: {}", std::strerror(errno)));
+    if (count == 0 && !had_writer) {
+      had_writer = await_writer(input.number());
+      if (had_writer) continue;
+      throw about(file, "is a pipe into which nobody writes; start its writer first");
+    }
     if (count == 0) return bytes;
+    had_writer = true;
     bytes.append(block, static_cast<std::size_t>(count));
     if (bytes.size() > limit_bytes)
-      throw about(file, fmt::format("is larger than the limit of {} MB", limit_bytes / 1'000'000));
+      throw about(file, fmt::format("is larger than the limit of {} MB; is it the right file?",
+                                    limit_bytes / 1'000'000));
   }
+}
+
+bool stays_inside(const std::filesystem::path& folder, const std::filesystem::path& file) {
+  std::error_code failed;
+  const auto base = std::filesystem::weakly_canonical(folder.empty() ? "." : folder, failed);
+  if (failed) return false;
+  const auto real = std::filesystem::weakly_canonical(file, failed);
+  if (failed) return false;
+  const auto relative = real.lexically_relative(base);
+  return !relative.empty() && *relative.begin() != "..";
 }
 
 void check_writable(const std::filesystem::path& file, bool force) {
@@ -88,8 +122,12 @@ void check_writable(const std::filesystem::path& file, bool force) {
   if (is_special(file)) return;
   if (!force && std::filesystem::exists(file, ignored))
     throw about(file, "exists already; name another file or add --force to replace it");
-  if (::access(folder.empty() ? "." : folder.c_str(), W_OK) != 0)
+  // Rights alone do not tell: a disk may be mounted read-only, and root may everything. So a file is made.
+  std::string probe = file.string() + ".XXXXXX";
+  const Descriptor made(::mkostemp(probe.data(), O_CLOEXEC));
+  if (made.number() < 0)
     throw about(file, fmt::format("its folder cannot be written: {}", std::strerror(errno)));
+  ::unlink(probe.c_str());
 }
 
 void write_file(const std::filesystem::path& file, std::string_view bytes, bool force) {

@@ -7,8 +7,13 @@
 
 namespace undercap {
 
-// The file's bytes. Refuses a folder, a missing or unreadable file, and one over 'limit_bytes', by name.
+// The file's bytes. Refuses a folder, a missing or unreadable file, one over 'limit_bytes', and a pipe into which
+// nobody writes, by name.
 std::string read_file(const std::filesystem::path& file, std::size_t limit_bytes = std::size_t{1} << 30);
+
+// Whether a file lies in a folder or below it, after all links are followed. What is not there lies where its
+// name says.
+bool stays_inside(const std::filesystem::path& folder, const std::filesystem::path& file);
 
 // Refuses a path that cannot be written: a folder, a missing parent folder, or an existing file unless
 // 'force'. Commands call it before the long work starts.

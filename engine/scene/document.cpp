@@ -7,6 +7,9 @@
 #include <charconv>
 #include <chrono>
 
+#include "engine/core/text.h"
+#include "engine/scene/syntax.h"
+
 namespace undercap {
 namespace {
 
@@ -136,6 +139,41 @@ void refuse_deep_keys(std::string_view text, const std::string& file) {
   }
 }
 
+// A place in the text by its byte, in code points.
+TextSpot spot_at(std::string_view text, std::size_t at) {
+  const std::string_view before = text.substr(0, at);
+  const std::size_t line_begin = before.rfind('\n') + 1;  // 0 when there is none
+  const auto begins = [](char c) { return (static_cast<unsigned char>(c) & 0xc0u) != 0x80u; };
+  const auto column =
+      std::count_if(before.begin() + static_cast<std::ptrdiff_t>(line_begin), before.end(), begins);
+  return {static_cast<int>(std::count(before.begin(), before.end(), '\n')) + 1, static_cast<int>(column) + 1};
+}
+
+// Text is UTF-8 without control characters, in lines that end in LF or CR LF.
+void refuse_bytes(std::string_view text, const std::string& file) {
+  if (text.starts_with("\xff\xfe") || text.starts_with("\xfe\xff"))
+    throw refusal_at(file, {1, 1}, "this is UTF-16; save the file as UTF-8");
+  for (std::size_t at = 0;;) {
+    at += printable_bytes(text.substr(at));
+    if (at == text.size()) return;
+    const auto byte = static_cast<unsigned char>(text[at]);
+    const bool line_end = byte == '\n' || (byte == '\r' && text.substr(at + 1, 1) == "\n");
+    if (byte == '\t' || line_end) {
+      ++at;
+      continue;
+    }
+    const auto next = static_cast<unsigned char>(at + 1 < text.size() ? text[at + 1] : 0);
+    const bool high_control = byte == 0xc2 && next >= 0x80 && next < 0xa0;
+    const std::string what =
+        byte == 0      ? "a zero byte, which no text holds; is this the right file, saved as UTF-8?"
+        : byte == '\r' ? "a carriage return without a line feed; save the file with line ends LF or CR LF"
+        : byte < 0x20 || byte == 0x7f || high_control
+            ? fmt::format("the control character U+{:04X}; take it out", high_control ? next : byte)
+            : fmt::format("the byte 0x{:02X} is not UTF-8; save the file as UTF-8", byte);
+    throw refusal_at(file, spot_at(text, at), what);
+  }
+}
+
 }  // namespace
 
 std::string element_step(std::size_t index) { return fmt::format("\x1f{}", index); }
@@ -189,14 +227,15 @@ std::string Document::shown(const FileNode& node) const {
 }
 
 Document parse_document(std::string_view text, const std::string& file) {
+  refuse_bytes(text, file);
   refuse_deep_keys(text, file);
   Document document{file, std::string(text), {}};
   try {
     const toml::table table = toml::parse(std::string_view(document.text));
     document.root = converted(table, Offsets(document.text));
   } catch (const toml::parse_error& error) {
-    throw refusal_at(file, spot_of(error.source().begin),
-                     fmt::format("not valid TOML: {}", error.description()));
+    const TextSpot spot = spot_of(error.source().begin);
+    throw refusal_at(file, spot, syntax_message(document.text, spot.line, error.description()));
   }
   return document;
 }

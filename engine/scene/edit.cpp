@@ -5,6 +5,7 @@
 #include "engine/scene/load.h"
 #include "engine/scene/loading.h"
 #include "engine/scene/patch.h"
+#include "engine/scene/read.h"
 #include "engine/scene/resolve.h"
 
 namespace undercap {
@@ -41,7 +42,8 @@ std::string value_for(const KeyRow& row, std::string_view given) {
   const bool tried_to_be_toml =
       !word.empty() && std::string_view("\"'[{").find(word.front()) != std::string_view::npos;
   if (takes_words(row.type) && !tried_to_be_toml) return toml_quoted(word);
-  throw Refusal(fmt::format("'{}' is not a TOML value; allowed: {}", given, allowed_text(row)));
+  throw Refusal(
+      fmt::format("'{}' is not a value; allowed: {}{}", given, allowed_text(row), hint_of_text(row, word)));
 }
 
 // What stands in a key's way: a table that the file writes as something else. Nothing when all is well.

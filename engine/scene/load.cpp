@@ -10,7 +10,7 @@
 namespace undercap {
 namespace {
 
-constexpr std::size_t largest_scene_bytes = std::size_t{16} << 20;
+constexpr std::size_t largest_scene_bytes = 4'000'000, most_blocks = 4096;
 
 void load_top(Loading& loading) {
   std::vector<std::string_view> tables;
@@ -149,7 +149,8 @@ void note_places(Loading& loading) {
       loading.scene.places[path + "." + entry.key] = {loading.document.file, entry.value.spot.line,
                                                       entry.value.spot.column};
   };
-  if (const FileNode* camera = table_node(loading, "camera")) note(*camera, "camera");
+  for (const char* table : {"camera", "exposure", "subject"})
+    if (const FileNode* node = table_node(loading, table)) note(*node, table);
   for (const Loading::Block& block : loading.sources) note(*block.node, block.path);
 }
 
@@ -184,6 +185,13 @@ Document open_document(const std::string& text, const std::string& file) {
                     document.shown(version->value)));
   if (document.root.entries.empty())
     throw refusal_at(file, {1, 1}, "the file says nothing; a scene begins with the line 'undercap = 1'");
+  for (const TableRow& table : table_rows()) {
+    const FileNode* list = table.list ? document.root.find(table.name) : nullptr;
+    if (list && list->items.size() > most_blocks)
+      throw refusal_at(file, list->items[most_blocks].spot,
+                       fmt::format("more than {} blocks [[{}]], which is the limit; take some out",
+                                   most_blocks, table.name));
+  }
   return document;
 }
 
@@ -227,6 +235,11 @@ Scene SceneFile::scene() const {
   std::stable_sort(told.begin(), told.end(), [](const Fault& a, const Fault& b) {
     return std::pair(a.place.line, a.place.column) < std::pair(b.place.line, b.place.column);
   });
+  if (faults.left_out() > 0) {
+    Fault& rest = told.emplace_back();
+    rest.place.file = file_.string();
+    rest.message = fmt::format("and {} more faults; mend these first", faults.left_out());
+  }
   throw Refusal(std::move(told));
 }
 

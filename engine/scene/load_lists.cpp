@@ -26,17 +26,15 @@ std::vector<Loading::Block> blocks_of(const Loading& loading, const std::string&
 
 void refuse_double_names(Loading& loading, const std::string& list,
                          const std::vector<Loading::Block>& blocks) {
-  for (std::size_t i = 0; i < blocks.size(); ++i) {
-    const FileNode* name = blocks[i].node->find("name");
+  std::map<std::string_view, int> first_line;
+  for (const Loading::Block& block : blocks) {
+    const FileNode* name = block.node->find("name");
     if (!name || name->type != FileNode::Type::text) continue;
-    for (std::size_t j = 0; j < i; ++j) {
-      const FileNode* earlier = blocks[j].node->find("name");
-      if (!earlier || earlier->type != FileNode::Type::text || earlier->text != name->text) continue;
+    const auto [first, is_new] = first_line.emplace(name->text, name->spot.line);
+    if (!is_new)
       loading.faults.add(name->spot, {},
                          fmt::format("another {} is named \"{}\" (line {}); choose another name", list,
-                                     name->text, earlier->spot.line));
-      break;
-    }
+                                     name->text, first->second));
   }
 }
 
@@ -91,13 +89,13 @@ void load_kind_values(Loading& loading, TableReader& reader, Prop& prop) {
     KeyValue value = kind_value(row, *node);
     if (row.type == ValueType::text && row.name == "file") {
       const std::string key = reader.key(row.name);
-      if (const auto fault = fault_of_path(node->text)) {
+      const std::filesystem::path folder = std::filesystem::absolute(loading.document.file).parent_path();
+      if (const auto fault = fault_of_path(node->text, folder)) {
         loading.faults.add(node->spot, {key},
                            fmt::format("{} is {}, {}", key, loading.document.shown(*node), *fault));
         continue;
       }
-      const std::filesystem::path scene_file = std::filesystem::absolute(loading.document.file);
-      value = (scene_file.parent_path() / node->text).lexically_normal().string();
+      value = (folder / node->text).lexically_normal().string();
     }
     prop.values.insert_or_assign(std::string(row.name), std::move(value));
   }
@@ -144,6 +142,13 @@ void load_variant(Loading& loading, const Loading::Block& block) {
   if (const FileNode* change = reader.value("change")) {
     std::vector<std::pair<std::string, const FileEntry*>> changes;
     list_changes(loading.document, *change, "", changes);
+    constexpr std::size_t most = 256;
+    if (changes.size() > most) {
+      loading.faults.add(changes[most].second->spot, {},
+                         fmt::format("{}: more than {} changes, which is the limit; save a scene of its own",
+                                     reader.key("change"), most));
+      changes.resize(most);
+    }
     std::vector<ResolvedKey> seen;
     for (const auto& [key, entry] : changes) {
       const std::string opening = reader.key("change");

@@ -40,14 +40,15 @@ std::string hint(std::string_view name, const std::vector<std::string_view>& her
 }  // namespace
 
 void Faults::add(TextSpot spot, std::vector<std::string> keys, std::string message) {
-  all_.push_back({spot, std::move(keys), std::move(message)});
+  constexpr std::size_t most = 100;
+  keys_.insert(keys.begin(), keys.end());
+  if (all_.size() == most)
+    ++left_out_;
+  else
+    all_.push_back({spot, std::move(keys), std::move(message)});
 }
 
-bool Faults::concern(std::string_view key) const {
-  return std::any_of(all_.begin(), all_.end(), [&](const KeyFault& fault) {
-    return std::find(fault.keys.begin(), fault.keys.end(), key) != fault.keys.end();
-  });
-}
+bool Faults::concern(std::string_view key) const { return keys_.contains(key); }
 
 TableReader::TableReader(const FileNode* node, std::string path, std::vector<KeyRow> rows, Faults& faults,
                          Options options)

@@ -9,6 +9,7 @@
 // that stands in the file and is never read is our bug; the reader's end checks that.
 #pragma once
 
+#include <filesystem>
 #include <optional>
 #include <set>
 #include <string>
@@ -32,19 +33,26 @@ class Faults {
   void add(TextSpot spot, std::vector<std::string> keys, std::string message);
   bool concern(std::string_view key) const;
   const std::vector<KeyFault>& all() const { return all_; }
+  std::size_t left_out() const { return left_out_; }  // told by their number alone
   const Document& document() const { return document_; }
 
  private:
   const Document& document_;
   std::vector<KeyFault> all_;
+  std::set<std::string, std::less<>> keys_;  // of all faults
+  std::size_t left_out_ = 0;
 };
 
 // What is wrong with a value by its row alone, as the message that names 'key'; nothing when it may stand.
 std::optional<std::string> fault_of_value(const Document& document, const KeyRow& row, const std::string& key,
                                           const FileNode& value);
 
-// Why a relative path in a scene file may not be used; nothing when it may.
-std::optional<std::string> fault_of_path(std::string_view path);
+// What a text that may not stand there most likely means, as ' (...)' behind a message: the word of a choice,
+// or the number that it begins with. Empty when nothing is near.
+std::string hint_of_text(const KeyRow& row, const std::string& text);
+
+// Why a relative path in a scene file may not be used; nothing when it may. 'folder' is the scene file's.
+std::optional<std::string> fault_of_path(std::string_view path, const std::filesystem::path& folder);
 
 class TableReader {
  public:

@@ -2,9 +2,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 #include <filesystem>
 
+#include "engine/core/files.h"
 #include "engine/scene/read.h"
 
 namespace undercap {
@@ -95,14 +97,28 @@ bool is_reserved(const KeyRow& row, std::string_view name) {
          (row.table == "source" && name == "mix");
 }
 
-// The word of a choice that a misspelt one means, as ' (did you mean ...?)'.
-std::string word_hint(const KeyRow& row, const FileNode& node) {
-  if (row.type != ValueType::choice || node.type != Type::text) return {};
-  const std::string nearest = nearest_word(node.text, words(row.choices));
-  return nearest.empty() ? "" : fmt::format(" (did you mean \"{}\"?)", nearest);
+// The number that a text in quotes begins with, as ' (write ...)': people quote it, give it its unit, or
+// write a comma in it.
+std::string number_hint(const std::string& text) {
+  std::string written = text.substr(0, text.find_last_not_of(" \t") + 1);
+  std::replace(written.begin(), written.end(), ',', '.');
+  double number = 0;
+  const auto [end, error] = std::from_chars(written.data(), written.data() + written.size(), number);
+  if (error != std::errc{} || !std::isfinite(number)) return {};
+  return fmt::format(" (write the number alone, without quotes: {})",
+                     written.substr(0, static_cast<std::size_t>(end - written.data())));
 }
 
 }  // namespace
+
+std::string hint_of_text(const KeyRow& row, const std::string& text) {
+  const bool numeric = row.type == ValueType::number || row.type == ValueType::integer ||
+                       row.type == ValueType::colour || row.type == ValueType::number_or_word;
+  if (numeric && row.allowed.empty()) return number_hint(text);
+  if (row.type != ValueType::choice) return {};
+  const std::string nearest = nearest_word(text, words(row.choices));
+  return nearest.empty() ? "" : fmt::format(" (did you mean \"{}\"?)", nearest);
+}
 
 std::optional<std::string> fault_of_value(const Document& document, const KeyRow& row, const std::string& key,
                                           const FileNode& value) {
@@ -116,13 +132,14 @@ std::optional<std::string> fault_of_value(const Document& document, const KeyRow
   if (row.type == ValueType::moment && value.type == Type::moment && !may_stand(row, value))
     return fmt::format("{} is {}; allowed: a year from 1900 to 2100", key, shown);
   if (!may_stand(row, value))
-    return fmt::format("{} is {}; allowed: {}{}", key, shown, allowed_text(row), word_hint(row, value));
+    return fmt::format("{} is {}; allowed: {}{}", key, shown, allowed_text(row),
+                       value.type == Type::text ? hint_of_text(row, value.text) : "");
   if (row.type == ValueType::name && is_reserved(row, value.text))
     return fmt::format("{} is {}, a reserved word; choose another name", key, shown);
   return std::nullopt;
 }
 
-std::optional<std::string> fault_of_path(std::string_view path) {
+std::optional<std::string> fault_of_path(std::string_view path, const std::filesystem::path& folder) {
   const std::filesystem::path given{std::string(path)};
   const bool control = std::any_of(path.begin(), path.end(), [](char c) { return c >= 0 && c < 0x20; });
   if (path.empty() || control) return "which is no name; allowed: a file in the scene file's folder";
@@ -131,6 +148,8 @@ std::optional<std::string> fault_of_path(std::string_view path) {
   if (*normal.begin() == "..")
     return "which leaves the scene file's folder; put the file into that folder and name it there";
   if (normal == "." || !normal.has_filename()) return "a folder; allowed: a file in the scene file's folder";
+  if (!stays_inside(folder, folder / normal))
+    return "a link that leads out of the scene file's folder; put the file itself there";
   return std::nullopt;
 }
 

@@ -1,13 +1,18 @@
 // The kind 'mesh': a shape from an OBJ file, its parts named after the materials.
+#include "engine/shape/obj.h"
+
 #include <fmt/format.h>
 #include <tiny_obj_loader.h>
 
 #include <array>
 #include <cmath>
 #include <glm/geometric.hpp>
+#include <istream>
 #include <map>
 #include <numbers>
-#include <sstream>
+#include <optional>
+#include <set>
+#include <streambuf>
 #include <unordered_map>
 
 #include "engine/core/errors.h"
@@ -15,6 +20,7 @@
 #include "engine/shape/kit.h"
 #include "engine/shape/mesh_build.h"
 #include "engine/shape/obj_check.h"
+#include "engine/shape/polygon.h"
 
 namespace undercap {
 namespace {
@@ -22,38 +28,28 @@ namespace {
 // Faces that meet at a sharper angle than this keep their edge where a file gives no normals.
 constexpr double crease_angle = 50 * std::numbers::pi / 180;
 
-// All material definitions as one MTL text: the files the OBJ names, or bare names where it names none.
-struct MaterialText {
-  std::string text;
-  std::set<std::string> coloured;
-};
+using Colours = std::map<std::string, std::optional<glm::vec3>>;
 
-MaterialText material_text(const ObjCensus& census, const std::filesystem::path& file) {
-  MaterialText made;
-  std::set<std::string> defined;
+// The Kd of each material that the MTL files define. The first file that defines a name has it.
+Colours colours_of(const ObjCensus& census, const std::filesystem::path& file, const TextReader& read) {
+  Colours all;
+  std::set<std::filesystem::path> seen;
   for (const ObjUse& use : census.material_files) {
     const std::filesystem::path path = path_beside(file, use, "the path of an MTL file");
-    std::string one;
+    if (!seen.insert(path).second) continue;
+    std::string text;
     try {
-      one = read_file(path);
+      text = read(path);
     } catch (const Refusal& unreadable) {
       throw refusal_at(file, use.line, fmt::format("mtllib {}: {}", use.name, unreadable.what()));
     }
-    MtlCensus found = check_mtl(one, path);
-    defined.merge(found.names);
-    made.coloured.merge(found.coloured);
-    made.text += one + "\n";
+    all.merge(check_mtl(text, path));
   }
-  for (const ObjUse& use : census.materials) {
-    if (defined.contains(use.name)) continue;
-    if (!census.material_files.empty()) {
+  for (const ObjUse& use : census.materials)
+    if (!census.material_files.empty() && !all.contains(use.name))
       throw refusal_at(file, use.line,
                        fmt::format("usemtl {}: the MTL file defines no such material", use.name));
-    }
-    made.text += fmt::format("newmtl {}\n", use.name);
-    defined.insert(use.name);
-  }
-  return made;
+  return all;
 }
 
 struct Loaded {
@@ -62,15 +58,25 @@ struct Loaded {
   std::vector<tinyobj::material_t> materials;
 };
 
-Loaded load(const std::string& obj_text, const std::string& mtl_text, const std::filesystem::path& file) {
+// A text as a stream, without a copy of it.
+class TextBuffer : public std::streambuf {
+ public:
+  explicit TextBuffer(std::string& text) { setg(text.data(), text.data(), text.data() + text.size()); }
+};
+
+// The library sees lines that check_obj() has let pass, and of the materials nothing but their names.
+Loaded load(std::string& obj_text, const ObjCensus& census, const std::filesystem::path& file) {
   Loaded loaded;
-  // Our own first line makes the reader take the collected MTL text, once, whatever the file says.
-  std::istringstream obj_stream("mtllib collected\n" + obj_text);
-  std::istringstream mtl_stream(mtl_text);
-  tinyobj::MaterialStreamReader reader(mtl_stream);
+  std::string names;
+  for (const ObjUse& use : census.materials) names += fmt::format("newmtl {}\n", use.name);
+  // Our own first line makes the reader take them, once, whatever the file says.
+  obj_text.insert(0, "mtllib names\n");
+  TextBuffer obj_buffer(obj_text), name_buffer(names);
+  std::istream obj_stream(&obj_buffer), name_stream(&name_buffer);
+  tinyobj::MaterialStreamReader reader(name_stream);
   std::string warning, error;
   if (!tinyobj::LoadObj(&loaded.attributes, &loaded.shapes, &loaded.materials, &warning, &error, &obj_stream,
-                        &reader, true, false)) {
+                        &reader, false, false)) {
     throw refusal_at(file, 0, error.empty() ? "is not a readable OBJ file" : error);
   }
   return loaded;
@@ -90,8 +96,9 @@ struct Face {
 
 class Assembly {
  public:
-  Assembly(const Loaded& loaded, const std::set<std::string>& coloured, double unit_m, bool y_up)
-      : loaded_(loaded), coloured_(coloured), y_up_(y_up) {
+  Assembly(const Loaded& loaded, const Colours& colours, const ObjCensus& census,
+           const std::filesystem::path& file, double unit_m, bool y_up)
+      : loaded_(loaded), colours_(colours), census_(census), file_(file), y_up_(y_up) {
     const auto& flat = loaded.attributes.vertices;
     for (std::size_t i = 0; i + 2 < flat.size(); i += 3) {
       // Rounded as the mesh will hold them, so that an area above 0 here is one there.
@@ -114,32 +121,55 @@ class Assembly {
 
  private:
   void collect_faces() {
+    std::size_t number = 0;
     for (const tinyobj::shape_t& shape : loaded_.shapes) {
-      for (std::size_t f = 0; f * 3 + 2 < shape.mesh.indices.size(); ++f) {
-        Face face;
-        for (std::size_t k = 0; k < 3; ++k) {
-          const tinyobj::index_t& index = shape.mesh.indices[f * 3 + k];
-          face.position[k] = static_cast<std::uint32_t>(index.vertex_index);
-          face.file_normal[k] = usable_normal(index.normal_index);
-          all_normals_given_ = all_normals_given_ && face.file_normal[k] >= 0;
-        }
-        const glm::dvec3& origin = places_[face.position[0]];
-        face.across = glm::cross(places_[face.position[1]] - origin, places_[face.position[2]] - origin);
-        // A face without area is neither seen nor lit.
-        if (!(glm::length(face.across) > 0)) continue;
-        face.part = part_of(shape.mesh.material_ids[f]);
-        faces_.push_back(face);
+      std::size_t first = 0;
+      for (std::size_t f = 0; f < shape.mesh.num_face_vertices.size(); ++f, ++number) {
+        const std::size_t corners = shape.mesh.num_face_vertices[f];
+        add_polygon(&shape.mesh.indices[first], corners, shape.mesh.material_ids[f], number);
+        first += corners;
       }
     }
   }
 
+  void add_polygon(const tinyobj::index_t* index, std::size_t corners, int material, std::size_t number) {
+    if (corners == 3) return add_triangle({index[0], index[1], index[2]}, material);
+    outline_.clear();
+    for (std::size_t k = 0; k < corners; ++k)
+      outline_.push_back(places_[static_cast<std::size_t>(index[k].vertex_index)]);
+    const auto cut = cut_polygon(outline_);
+    if (!cut)
+      throw refusal_at(file_, number < census_.face_line.size() ? census_.face_line[number] : 0,
+                       "the outline of this face crosses itself: cut it into triangles");
+    for (const auto& [a, b, c] : *cut) add_triangle({index[a], index[b], index[c]}, material);
+  }
+
+  void add_triangle(const std::array<tinyobj::index_t, 3>& index, int material) {
+    Face face;
+    for (std::size_t k = 0; k < 3; ++k) {
+      face.position[k] = static_cast<std::uint32_t>(index[k].vertex_index);
+      face.file_normal[k] = usable_normal(index[k].normal_index);
+      all_normals_given_ = all_normals_given_ && face.file_normal[k] >= 0;
+    }
+    const glm::dvec3& origin = places_[face.position[0]];
+    face.across = glm::cross(places_[face.position[1]] - origin, places_[face.position[2]] - origin);
+    // A face without area is neither seen nor lit.
+    if (!(glm::length(face.across) > 0)) return;
+    face.part = part_of(material);
+    faces_.push_back(face);
+  }
+
+  // Index -1 stands for faces without a material.
   std::uint32_t part_of(int material) {
-    if (material < 0) return mesh_.part_index("surface");
-    const tinyobj::material_t& one = loaded_.materials[static_cast<std::size_t>(material)];
-    const std::uint32_t part = mesh_.part_index(one.name);
-    if (!coloured_.contains(one.name)) return part;
-    mesh_.parts[part].reflectance = glm::vec3(one.diffuse[0], one.diffuse[1], one.diffuse[2]);
-    return part;
+    const auto at = static_cast<std::size_t>(material + 1);
+    if (part_.size() <= at) part_.resize(at + 1);
+    if (part_[at]) return *part_[at];
+    const std::string name =
+        material < 0 ? "surface" : loaded_.materials[static_cast<std::size_t>(material)].name;
+    part_[at] = mesh_.part_index(name);
+    if (const auto colour = colours_.find(name); material >= 0 && colour != colours_.end())
+      mesh_.parts[*part_[at]].reflectance = colour->second;
+    return *part_[at];
   }
 
   glm::dvec3 file_normal(int index) const {
@@ -206,10 +236,14 @@ class Assembly {
   }
 
   const Loaded& loaded_;
-  const std::set<std::string>& coloured_;
+  const Colours& colours_;
+  const ObjCensus& census_;
+  const std::filesystem::path& file_;
   bool y_up_;
   bool all_normals_given_ = true;
   std::vector<glm::dvec3> places_;
+  std::vector<glm::dvec3> outline_;
+  std::vector<std::optional<std::uint32_t>> part_;  // by material + 1
   std::vector<Face> faces_;
   std::vector<std::uint32_t> first_at_, faces_at_;
   std::unordered_multimap<std::uint32_t, std::uint32_t> known_;
@@ -225,18 +259,27 @@ double unit_in_metres(const std::string& unit) {
 
 Mesh build(const KeyValues& values, const Setting&) {
   const std::filesystem::path file = text(values, "file");
-  const std::string obj_text = read_file(file);
-  const ObjCensus census = check_obj(obj_text, file);
-  const MaterialText materials = material_text(census, file);
-  const Loaded loaded = load(obj_text, materials.text, file);
-  Mesh mesh =
-      Assembly(loaded, materials.coloured, unit_in_metres(text(values, "unit")), text(values, "up") == "y")
-          .mesh();
-  if (mesh.triangle.empty()) throw refusal_at(file, 0, "holds no face with an area");
-  return mesh;
+  const TextReader read = [&](const std::filesystem::path& path) {
+    if (!stays_inside(file.parent_path(), path))
+      throw Refusal("a link that leads out of the OBJ file's folder; put the file itself there");
+    return read_file(path);
+  };
+  return mesh_of_obj(read_file(file), file, unit_in_metres(text(values, "unit")), text(values, "up") == "y",
+                     read);
 }
 
 }  // namespace
+
+Mesh mesh_of_obj(std::string text, const std::filesystem::path& file, double unit_m, bool y_up,
+                 const TextReader& read) {
+  const ObjCensus census = check_obj(text, file);
+  const Colours colours = colours_of(census, file, read);
+  const Loaded loaded = load(text, census, file);
+  text = {};
+  Mesh mesh = Assembly(loaded, colours, census, file, unit_m, y_up).mesh();
+  if (mesh.triangle.empty()) throw refusal_at(file, 0, "holds no face with an area");
+  return mesh;
+}
 
 Kind mesh_kind() {
   return {

@@ -14,6 +14,10 @@
 namespace undercap {
 namespace {
 
+// A packed triangle has 16 bits for its part. The limit on triangles keeps the memory of the largest scene
+// within some 8 GB; the BVH itself could hold 2^29.
+constexpr std::size_t most_parts = 0xffff, most_triangles = 16'000'000;
+
 // Turn about z, after a tilt about the prop's own x.
 glm::dmat3 rotation(const Placement& placement) {
   const double ct = std::cos(placement.turn_rad), st = std::sin(placement.turn_rad);
@@ -68,6 +72,34 @@ void refuse_stray_materials(const Prop& prop, const Mesh& mesh) {
                     fmt::format("prop.{}.material.{}: the file has no such material; its parts: {}",
                                 prop.name, name, parts));
   }
+}
+
+// An address names a part that an imported file does not have.
+void refuse_stray_addresses(const World& world) {
+  const Scene& scene = world.scene;
+  const auto check = [&](const Address& address, std::string_view key) {
+    const auto prop = std::find_if(scene.props.begin(), scene.props.end(),
+                                   [&](const Prop& p) { return p.name == address.name; });
+    if (address.of != Address::Of::prop || address.part.empty() || prop == scene.props.end() ||
+        prop->kind->name != "mesh" || !prop->visible || !parts_of(world, address).empty())
+      return;
+    std::string parts;
+    for (const WorldPart& part : world.parts)
+      if (part.prop == prop->name) parts += (parts.empty() ? "" : ", ") + part.part;
+    throw Refusal(scene.place_of(key),
+                  fmt::format("{}: '{}': the file of '{}' has no material \"{}\"; its parts: {}", key,
+                              address.text(), prop->name, address.part, parts));
+  };
+  const auto check_target = [&](const std::optional<Target>& target, std::string_view key) {
+    if (const Address* address = target ? std::get_if<Address>(&*target) : nullptr) check(*address, key);
+  };
+  check_target(scene.camera.look_at, "camera.look_at");
+  check_target(scene.camera.focus, "camera.focus");
+  for (const Address& address : scene.subject.parts) check(address, "subject.parts");
+  for (const Address& address : scene.subject.backdrop) check(address, "subject.backdrop");
+  if (scene.exposure.meter_on) check(*scene.exposure.meter_on, "exposure.meter_on");
+  for (const Source& source : scene.sources)
+    check_target(source.aim, fmt::format("source.{}.aim", source.name));
 }
 
 GroundShape ground_shape(const Ground& ground) {
@@ -129,7 +161,14 @@ void append_mesh(World& world, const Mesh& mesh, const Placement& placement, con
                            static_cast<std::uint32_t>(world.materials.size())});
     world.materials.push_back(material[i]);
   }
-  if (world.parts.size() > 0xffff) throw Refusal("the scene has more than 65535 parts; use fewer props");
+  if (world.parts.size() > most_parts)
+    throw Refusal(
+        fmt::format("the scene has more than {} parts, which is the limit; use fewer props", most_parts));
+  if (mesh.triangle.size() > most_triangles - world.triangle.size())
+    throw Refusal(
+        fmt::format("with '{}' the scene has more than {} triangles, which is the limit; use fewer props or "
+                    "thin their meshes out",
+                    prop, most_triangles));
   const glm::dmat3 turn = rotation(placement);
   for (std::size_t i = 0; i < mesh.position.size(); ++i) {
     world.position.emplace_back(turn * (glm::dvec3(mesh.position[i]) * placement.scale) + placement.origin_m);
@@ -151,6 +190,7 @@ void append_mesh(World& world, const Mesh& mesh, const Placement& placement, con
 void add_props(World& world) {
   for (const Prop& prop : world.scene.props)
     if (prop.visible) add_prop(world, prop);
+  refuse_stray_addresses(world);
   add_ground(world);
 }
 

@@ -2,8 +2,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <glm/common.hpp>
 #include <glm/geometric.hpp>
+#include <glm/vector_relational.hpp>
 #include <limits>
+#include <map>
 
 #include "engine/world/assemble.h"
 
@@ -104,25 +108,68 @@ glm::dvec3 point_of(const World& world, const Target& target, const std::string&
                             address.text(), why_absent(world, address)));
 }
 
+namespace {
+
+// Distance along a ray to a triangle, in units of the direction (Moeller & Trumbore 1997).
+std::optional<double> hit_distance(const World& world, const WorldTriangle& t, const glm::dvec3& from,
+                                   const glm::dvec3& d) {
+  const glm::dvec3 a(world.position[t.a]), ab = glm::dvec3(world.position[t.b]) - a,
+                                           ac = glm::dvec3(world.position[t.c]) - a;
+  const glm::dvec3 p = glm::cross(d, ac);
+  const double determinant = glm::dot(ab, p);
+  if (determinant == 0) return std::nullopt;
+  const glm::dvec3 s = from - a, q = glm::cross(s, ab);
+  const double u = glm::dot(s, p) / determinant, v = glm::dot(d, q) / determinant;
+  if (u < 0 || v < 0 || u + v > 1) return std::nullopt;
+  return glm::dot(ac, q) / determinant;
+}
+
+}  // namespace
+
 std::optional<glm::dvec3> first_hit(const World& world, const std::vector<std::uint32_t>& parts,
                                     const glm::dvec3& from, const glm::dvec3& through) {
   const glm::dvec3 d = glm::normalize(through - from);
   double nearest = std::numeric_limits<double>::infinity();
   for (const WorldTriangle& t : world.triangle) {
     if (!std::binary_search(parts.begin(), parts.end(), t.part)) continue;
-    const glm::dvec3 a(world.position[t.a]), ab = glm::dvec3(world.position[t.b]) - a,
-                                             ac = glm::dvec3(world.position[t.c]) - a;
-    // Moeller & Trumbore 1997.
-    const glm::dvec3 p = glm::cross(d, ac);
-    const double determinant = glm::dot(ab, p);
-    if (determinant == 0) continue;
-    const glm::dvec3 s = from - a, q = glm::cross(s, ab);
-    const double u = glm::dot(s, p) / determinant, v = glm::dot(d, q) / determinant,
-                 distance = glm::dot(ac, q) / determinant;
-    if (u >= 0 && v >= 0 && u + v <= 1 && distance > 1e-6 && distance < nearest) nearest = distance;
+    const auto distance = hit_distance(world, t, from, d);
+    if (distance && *distance > 1e-6 && *distance < nearest) nearest = *distance;
   }
   if (nearest == std::numeric_limits<double>::infinity()) return std::nullopt;
   return from + nearest * d;
+}
+
+std::optional<std::string> closed_prop_around(const World& world, const glm::dvec3& point) {
+  // Up, down and three ways around, none along an axis: a ray along an edge would count it twice or never.
+  constexpr std::size_t rays = 5;
+  static const glm::dvec3 direction[rays] = {
+      {0.017, 0.023, 1}, {0.029, -0.013, -1}, {0.96, 0.27, 0.31}, {-0.68, 0.71, 0.19}, {-0.37, -0.91, 0.23}};
+  struct Crossings {
+    glm::dvec3 low{std::numeric_limits<double>::infinity()}, high{-std::numeric_limits<double>::infinity()};
+    std::array<unsigned, rays> count{};
+  };
+  // By prop and individual: two that touch are two bodies.
+  std::map<std::pair<std::string_view, int>, Crossings> bodies;
+  std::vector<Crossings*> body_of;
+  for (const WorldPart& part : world.parts) body_of.push_back(&bodies[{part.prop, part.individual}]);
+  for (const WorldTriangle& t : world.triangle)
+    for (const std::uint32_t corner : {t.a, t.b, t.c}) {
+      Crossings& body = *body_of[t.part];
+      body.low = glm::min(body.low, glm::dvec3(world.position[corner]));
+      body.high = glm::max(body.high, glm::dvec3(world.position[corner]));
+    }
+  for (const WorldTriangle& t : world.triangle) {
+    Crossings& body = *body_of[t.part];
+    if (glm::any(glm::lessThan(point, body.low)) || glm::any(glm::greaterThan(point, body.high))) continue;
+    for (std::size_t ray = 0; ray < rays; ++ray) {
+      const auto distance = hit_distance(world, t, point, direction[ray]);
+      if (distance && *distance > 0) ++body.count[ray];
+    }
+  }
+  for (const auto& [name, body] : bodies)
+    if (std::all_of(body.count.begin(), body.count.end(), [](unsigned n) { return n % 2 == 1; }))
+      return std::string(name.first);
+  return std::nullopt;
 }
 
 }  // namespace undercap

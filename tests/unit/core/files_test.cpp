@@ -168,12 +168,38 @@ TEST_F(Files, APipeIsWrittenInPlace) {
   EXPECT_EQ(fs::status(pipe).type(), fs::file_type::fifo);
 }
 
+// Nobody ever writes: the answer comes all the same.
+TEST_F(Files, APipeWithoutAWriterIsRefused) {
+  const fs::path pipe = folder_ / "pipe";
+  ASSERT_EQ(::mkfifo(pipe.c_str(), 0600), 0);
+  EXPECT_EQ(refusal_of([&] { read_file(pipe); }),
+            pipe.string() + ": is a pipe into which nobody writes; start its writer first");
+}
+
+// A folder that not even root can write into: the kernel's own.
+TEST_F(Files, AFolderThatCannotBeWrittenIsRefusedBeforehand) {
+  if (!fs::is_directory("/proc/self")) GTEST_SKIP() << "no /proc";
+  EXPECT_TRUE(contains(refusal_of([] { check_writable("/proc/self/a.png", false); }),
+                       "/proc/self/a.png: its folder cannot be written: "));
+}
+
+TEST_F(Files, LinksAreFollowedToSeeWhereAFileLies) {
+  fs::create_directories(folder_ / "in" / "deeper");
+  fs::create_symlink(folder_, folder_ / "in" / "out");
+  fs::create_symlink(folder_ / "in" / "deeper", folder_ / "in" / "other");
+  EXPECT_TRUE(stays_inside(folder_ / "in", folder_ / "in" / "a.obj"));
+  EXPECT_TRUE(stays_inside(folder_ / "in", folder_ / "in" / "other" / "a.obj"));
+  EXPECT_FALSE(stays_inside(folder_ / "in", folder_ / "in" / "out" / "a.obj"));
+  EXPECT_FALSE(stays_inside(folder_ / "in", folder_ / "inside"));
+  EXPECT_FALSE(stays_inside(folder_ / "in", "/etc/passwd"));
+}
+
 TEST_F(Files, ReadingSaysWhyNot) {
   EXPECT_EQ(refusal_of([&] { read_file(folder_ / "none"); }),
             (folder_ / "none").string() + ": cannot be read: No such file or directory");
   write_file(folder_ / "large", std::string(5'000'000, 'x'), false);
   EXPECT_EQ(refusal_of([&] { read_file(folder_ / "large", 4'000'000); }),
-            (folder_ / "large").string() + ": is larger than the limit of 4 MB");
+            (folder_ / "large").string() + ": is larger than the limit of 4 MB; is it the right file?");
   EXPECT_EQ(read_file(folder_ / "large", 5'000'000).size(), 5'000'000U);
   // Without an end, and still refused.
   EXPECT_TRUE(

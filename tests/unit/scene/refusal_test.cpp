@@ -41,7 +41,15 @@ TEST(Refusal, RangesAndTypes) {
       {"[camera]\nf_number = -inf\n",
        "wood.toml:3:12: camera.f_number is -inf; allowed: a number from 0.7 to 64"},
       {"[camera]\nf_number = \"8\"\n",
-       "wood.toml:3:12: camera.f_number is \"8\"; allowed: a number from 0.7 to 64"},
+       "wood.toml:3:12: camera.f_number is \"8\"; allowed: a number from 0.7 to 64 (write the number alone, "
+       "without quotes: 8)"},
+      {"[camera]\nfocal_length_mm = \"90 mm\"\n",
+       "wood.toml:3:19: camera.focal_length_mm is \"90 mm\"; allowed: a number from 4 to 1200 mm (write the "
+       "number alone, without quotes: 90)"},
+      {"[camera]\nf_number = \"1,8\"\n",
+       "wood.toml:3:12: camera.f_number is \"1,8\"; allowed: a number from 0.7 to 64 (write the number "
+       "alone, "
+       "without quotes: 1.8)"},
       {"[camera]\nblades = 7.0\n",
        "wood.toml:3:10: camera.blades is 7.0; allowed: 0 (a circle) or a whole number from 3 to 20"},
       {"[camera]\nblades = 2\n",

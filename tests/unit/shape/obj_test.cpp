@@ -170,17 +170,54 @@ TEST_F(Obj, BadMaterialsAreRefusedWithTheirLine) {
   expect_refused("mtllib good.mtl\n" + square + "usemtl bone\nf 1 2 3\n", "shape.obj:6: ", "usemtl bone");
 }
 
+// Other readers end a line at a lone carriage return and see a face here, with an index that is not there.
+TEST_F(Obj, LineEndsOfOldMachinesAndZeroBytesAreRefused) {
+  expect_refused("# old\rf 1 2 99\n" + square + "f 1 2 3\n",
+                 "shape.obj:1: ", "a carriage return in the middle");
+  expect_refused(square + std::string("f 1 2 3\0 4\n", 12), "shape.obj:5: ", "a zero byte");
+  write("old.mtl", "newmtl skin\rKd 9 9 9\r");
+  expect_refused("mtllib old.mtl\n" + square + "f 1 2 3\n", "old.mtl:1: ", "a carriage return in the middle");
+}
+
+// Points, lines, curves and tags are of no use here, and what they say is not looked at.
+TEST_F(Obj, OtherLinesAreComments) {
+  EXPECT_NEAR(
+      surface_area(load(square + "l 1 2 99\np 77\nt x 99999999/9/9 1\nvw 9 9\nusemtlskin\ng a b\no c\ns 1\n"
+                                 "cstype bezier\nf 1 2 3 4\n")),
+      1, 1e-6);
+}
+
+TEST_F(Obj, BadCornersNamesAndOutlinesAreRefused) {
+  const std::string normal = "vn 0 0 1\n";
+  expect_refused(normal + square + "f 1// 2// 3//\n", "shape.obj:6: ", "corner '1//' ends in a slash");
+  expect_refused(normal + square + "f 1/ 2/ 3/\n", "shape.obj:6: ", "corner '1/' ends in a slash");
+  expect_refused(normal + square + "f 1/1/1/1 2 3\n", "shape.obj:6: ", "has more than three indices");
+  expect_refused(square + "f 1 3 2 4\n", "shape.obj:5: ", "the outline of this face crosses itself");
+  expect_refused(square + "usemtl old oak\nf 1 2 3\n", "shape.obj:5: ", "a name of one word: 'usemtl NAME'");
+  expect_refused(square + "usemtl \xff\nf 1 2 3\n", "shape.obj:5: ", "must be UTF-8 text");
+  std::string many = square;
+  for (int i = 0; i <= 4096; ++i) many += "usemtl m" + std::to_string(i) + "\n";
+  expect_refused(many + "f 1 2 3\n", "shape.obj:4101: ", "more than 4096 materials, which is the limit");
+  std::string wide = "f";
+  for (int i = 0; i < 256; ++i) wide += " 1";
+  expect_refused(square + wide + "\n", "shape.obj:5: ", "a face has at most 255 corners, this one has 256");
+  write("twice.mtl", "newmtl skin\nnewmtl skin\n");
+  expect_refused("mtllib twice.mtl\n" + square + "f 1 2 3\n", "twice.mtl:2: ", "'skin' is defined twice");
+  write("early.mtl", "Kd 0 0 0\nnewmtl skin\n");
+  expect_refused("mtllib early.mtl\n" + square + "f 1 2 3\n", "early.mtl:1: ", "Kd before the first newmtl");
+}
+
 TEST_F(Obj, TheTriangleLimitIsNamed) {
-  // One polygon a line; each of 1000 corners makes 998 triangles, so 8017 lines pass 8 million.
+  // One polygon a line; each of 255 corners makes 253 triangles, so 31621 lines pass 8 million.
   std::string face = "f";
-  for (int i = 0; i < 1000; ++i) face += " 1";
+  for (int i = 0; i < 255; ++i) face += " 1";
   std::string obj = "v 0 0 0\n";
-  for (int i = 0; i < 8017; ++i) obj += face + "\n";
+  for (int i = 0; i < 31621; ++i) obj += face + "\n";
   try {
     check_obj(obj, "big.obj");
     FAIL();
   } catch (const Refusal& refused) {
-    EXPECT_NE(std::string(refused.what()).find("big.obj:8018: more than 8000000 triangles"),
+    EXPECT_NE(std::string(refused.what()).find("big.obj:31622: more than 8000000 triangles"),
               std::string::npos)
         << refused.what();
   }
