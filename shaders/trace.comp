@@ -112,7 +112,7 @@ void collect_small_sources(vec3 origin, vec3 direction, float limit, vec3 throug
   for (int lamp = frame.groups.y >= 0 ? -1 : 0; lamp < frame.counts.z; ++lamp) {
     bool sun = lamp < 0;
     vec3 met = hit_lamp(max(lamp, 0), origin, direction);
-    if (sun) met = dot(direction, sun_direction.xyz) >= sun_direction.w ? vec3(far_away, vec2(1.0 / sun_solid_angle())) : vec3(-1.0);
+    if (sun) met = toward_sun(direction) ? vec3(far_away, vec2(1.0 / sun_solid_angle())) : vec3(-1.0);
     if (met.x > 0.0 && (met.x < limit || (sun && limit == far_away)))
       deposit(sun ? frame.groups.y : frame.groups.w + lamp, throughput * (met.y * weight_of(arrival, met.z)));
   }
@@ -140,6 +140,8 @@ bool next_direction(Surface s, uint index, uint set, int bounce, float group_cha
   vec3 view = -direction;
   if (choices.x < chances.x) {
     direction = coat_direction(s, view, u);
+    // A mirror image below the interpolated normal's plane carries nothing, and its density is not that of the fold.
+    if (dot(direction, s.normal) <= 0.0) return false;
     if (dot(direction, s.geometric) < 0.0) direction = fold(direction, s.geometric);
     vec2 coat = coat_value(s, view, direction);
     if (coat.y <= 0.0) return false;

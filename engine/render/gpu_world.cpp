@@ -155,7 +155,7 @@ void GpuWorld::pack_lights(const World& world) {
     sky_nodes_ = TexelBuffer(TexelFormat::r32f, std::vector<float>{});
     sky_chances_ = TexelBuffer(TexelFormat::r32f, std::vector<float>{});
   }
-  frame_.sun = vec4_of(world.sun_direction, std::cos(sun_angular_radius.value()));
+  frame_.sun = vec4_of(world.sun_direction, 4 * std::pow(std::sin(sun_angular_radius.value() / 2), 2));
   std::vector<glm::vec4> lamps;
   for (const Lamp& lamp : world.lamps) {
     lamps.push_back(vec4_of(lamp.position_m, lamp.radius_m));

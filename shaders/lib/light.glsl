@@ -57,16 +57,22 @@ LightSample sample_sky(vec2 u) {
   return LightSample(d, far_away, density > 0.0 ? sky_luminance(d) / density : 0.0, density);
 }
 
-// --- sun: a disc of even luminance
+// --- sun: a disc of even luminance; w is 2 (1 - cosine of its radius), the square of the chord, since the cosine itself
+// has no more than 180 steps between the sun's centre and limb in single precision
 
-float sun_solid_angle() { return 2.0 * pi * (1.0 - sun_direction.w); }
+float sun_solid_angle() { return pi * sun_direction.w; }
+
+bool toward_sun(vec3 d) {
+  vec3 off = d - sun_direction.xyz;
+  return dot(off, off) <= sun_direction.w;
+}
 
 LightSample sample_sun(vec2 u) {
-  float z = 1.0 - u.x * (1.0 - sun_direction.w);
-  float sine = sqrt(max(1.0 - z * z, 0.0));
+  float drop = 0.5 * u.x * sun_direction.w;  // 1 - cosine
+  float sine = sqrt(drop * (2.0 - drop));
   vec3 t, b;
   basis(sun_direction.xyz, t, b);
-  vec3 d = normalize(sine * cos(2.0 * pi * u.y) * t + sine * sin(2.0 * pi * u.y) * b + z * sun_direction.xyz);
+  vec3 d = normalize(sine * cos(2.0 * pi * u.y) * t + sine * sin(2.0 * pi * u.y) * b + (1.0 - drop) * sun_direction.xyz);
   return LightSample(d, far_away, 1.0, 1.0 / sun_solid_angle());
 }
 

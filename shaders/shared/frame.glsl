@@ -9,7 +9,7 @@ struct Frame {
   vec4 window;        // part of the frame that the picture covers, 0..1: left, top, width, height
   vec4 meter;         // position of an incident meter
   vec4 meter_normal;  // unit
-  vec4 sun;           // direction to the sun; w = cosine of its angular radius
+  vec4 sun;           // direction to the sun; w = 2 (1 - cosine of its angular radius)
   ivec4 size;         // width, height of the film; first row and row count of this dispatch
   ivec4 counts;       // light groups, iris vertices, lamps, emissive triangles
   ivec4 groups;       // group numbers of sky, sun, glow (-1 = none) and of the first lamp
