@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <utility>
 
 namespace undercap {
 namespace {
@@ -94,9 +95,11 @@ double pearson_chance(const std::vector<double>& counts, const std::vector<doubl
     chi_square += (count - wanted) * (count - wanted) / wanted;
     bins += 1;
   };
+  std::size_t largest = 0;  // takes in what is pooled when even that is too little for a bin of its own
+  for (std::size_t i = 0; i < counts.size(); ++i)
+    if (expected[i] > expected[largest]) largest = i;
   for (std::size_t i = 0; i < counts.size(); ++i) {
-    // A count where nothing may be is a certain fault.
-    if (expected[i] <= 0 && counts[i] > 0) return 0;
+    if (i == largest) continue;
     if (expected[i] >= fewest) {
       close(counts[i], expected[i]);
     } else {
@@ -104,8 +107,9 @@ double pearson_chance(const std::vector<double>& counts, const std::vector<doubl
       pooled_expected += expected[i];
     }
   }
-  if (pooled_expected >= fewest) close(pooled, pooled_expected);
-  return bins < 2 ? 1 : chi_square_chance(chi_square, bins - 1);
+  if (pooled_expected >= fewest) close(std::exchange(pooled, 0), std::exchange(pooled_expected, 0));
+  close(counts[largest] + pooled, expected[largest] + pooled_expected);
+  return bins < 2 ? 0 : chi_square_chance(chi_square, bins - 1);
 }
 
 void Verdicts::add(double chance, const std::string& what) {

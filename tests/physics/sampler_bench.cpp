@@ -1,0 +1,70 @@
+#include "tests/physics/sampler_bench.h"
+
+#include <span>
+
+#include "engine/core/files.h"
+#include "engine/render/embedded_shaders.h"
+#include "engine/render/tracer.h"
+#include "tests/physics/bench_top.h"
+
+namespace undercap {
+namespace {
+
+constexpr unsigned row = 1024;  // samples of one row of invocations
+
+// The kernel's files, from the folder of altered ones where the tests are given one, and the tests' own.
+ShaderSource source_of(const std::string& defines) {
+  static const std::string own = read_file(UNDERCAP_SOURCE_DIR "/tests/physics/samplers.comp");
+  static std::map<std::string, std::string> altered;
+  std::map<std::string, std::string_view> files = embedded_shaders();
+  if (const char* folder = std::getenv("UNDERCAP_SHADER_DIR"))
+    for (auto& [name, text] : files) text = altered[name] = read_file(std::filesystem::path(folder) / name);
+  files["samplers.comp"] = own;
+  return ShaderLibrary(files).source("samplers.comp", defines);
+}
+
+}  // namespace
+
+SamplerBench::SamplerBench(const World& world)
+    : gpu_world_(world), frame_(sizeof(gpu::Frame)), counters_(8 * 4) {
+  test_shaders();
+  const ShaderSource source = source_of(traversal_defines(gpu_world_));
+  program_ = ComputeProgram(source.text, source.files);
+  const gpu::Frame& frame = gpu_world_.frame();
+  frame_.write(std::as_bytes(std::span(&frame, 1)));
+  counters_.clear();
+}
+
+std::vector<SamplerBench::Answer> SamplerBench::run(Wanted wanted, std::size_t count,
+                                                    std::uint32_t seed) const {
+  return run(wanted, std::vector<glm::vec4>(count), seed);
+}
+
+std::vector<SamplerBench::Answer> SamplerBench::run(Wanted wanted, const std::vector<glm::vec4>& given,
+                                                    std::uint32_t seed) const {
+  const auto count = static_cast<unsigned>(given.size());
+  const Buffer given_buffer(std::as_bytes(std::span(given))), answers(count * sizeof(Answer));
+  gpu_world_.bind();
+  program_.use();
+  frame_.bind_uniform(0);
+  counters_.bind_storage(3);
+  given_buffer.bind_storage(4);
+  answers.bind_storage(5);
+  program_.set("wanted", static_cast<int>(wanted));
+  program_.set("total", static_cast<int>(count));
+  program_.set("seed", seed);
+  program_.set3("normal", lobes.normal.x, lobes.normal.y, lobes.normal.z);
+  program_.set3("view", lobes.view.x, lobes.view.y, lobes.view.z);
+  program_.set3("place", place.x, place.y, place.z);
+  program_.set("alpha", lobes.alpha);
+  program_.set("reflects", lobes.reflects);
+  program_.set("transmits", lobes.transmits);
+  dispatch(row / 8, (count + row * 8 - 1) / (row * 8));
+  storage_barrier();
+  std::vector<Answer> result(count);
+  answers.read(std::as_writable_bytes(std::span(result)));
+  check_gl("running the samplers");
+  return result;
+}
+
+}  // namespace undercap

@@ -1,0 +1,39 @@
+// Runs the kernel's samplers on the device and brings back what they gave (samplers.comp).
+#pragma once
+
+#include <glm/vec3.hpp>
+#include <glm/vec4.hpp>
+#include <vector>
+
+#include "engine/gl/objects.h"
+#include "engine/render/gpu_world.h"
+#include "engine/world/world.h"
+
+namespace undercap {
+
+struct Lobes {  // over the real surface (0, 0, 1)
+  glm::vec3 normal{0, 0, 1}, view{0, 0, 1};
+  float alpha = 0, reflects = 0.5f, transmits = 0;
+};
+
+class SamplerBench {
+ public:
+  enum class Wanted { next_direction, densities, sky, sun, lamp, glow, lens, points };
+  struct Answer {
+    glm::vec4 first, second;
+  };
+
+  explicit SamplerBench(const World& world);
+  std::vector<Answer> run(Wanted wanted, std::size_t count, std::uint32_t seed = 1) const;
+  std::vector<Answer> run(Wanted wanted, const std::vector<glm::vec4>& given, std::uint32_t seed = 1) const;
+
+  Lobes lobes;
+  glm::vec3 place{0};
+
+ private:
+  GpuWorld gpu_world_;
+  ComputeProgram program_;
+  Buffer frame_, counters_;
+};
+
+}  // namespace undercap

@@ -1,0 +1,361 @@
+// Every sampler of the kernel against its own density, and densities against what they must add up to:
+// samples counted in bins and held against the integral of the density over each bin (chi square), with what
+// a sampler throws away as one bin more. So a density that is wrong, or does not integrate to one, shows.
+//
+// 2^18 samples a case unless said otherwise; several cases of a test are judged together by Sidak's bound of
+// 0.1 %.
+#include <fmt/format.h>
+
+#include <cmath>
+#include <glm/geometric.hpp>
+#include <glm/trigonometric.hpp>
+#include <numbers>
+#include <random>
+
+#include "tests/physics/bench_top.h"
+#include "tests/physics/sampler_bench.h"
+#include "tests/physics/statistics.h"
+
+namespace undercap {
+namespace {
+
+constexpr double pi = std::numbers::pi;
+constexpr std::size_t samples = 1 << 18;
+using Wanted = SamplerBench::Wanted;
+
+World plain_world(const std::string& lights) { return world_of(bare + plain_camera + lights); }
+
+// --- where a path goes on
+
+// Bins of equal solid angle: 64 bands of z by 32 sectors of azimuth over the whole sphere.
+constexpr int bands = 64, sectors = 32;
+
+std::size_t bin_of(const glm::vec3& d) {
+  const double azimuth = std::atan2(static_cast<double>(d.y), static_cast<double>(d.x)) / (2 * pi) + 1;
+  const int band = std::clamp(static_cast<int>((static_cast<double>(d.z) + 1) / 2 * bands), 0, bands - 1);
+  return static_cast<std::size_t>(band * sectors + static_cast<int>(azimuth * sectors) % sectors);
+}
+
+// Integrals over each bin by 12 x 12 midpoints: of the coat's and the body's density, and of value x cosine
+// over the sphere.
+struct Integrals {
+  std::vector<double> coat, body;
+  double value = 0;
+};
+
+Integrals integrals(const SamplerBench& bench) {
+  constexpr int fine = 12;
+  std::vector<glm::vec4> directions;
+  for (int band = 0; band < bands * fine; ++band)
+    for (int sector = 0; sector < sectors * fine; ++sector) {
+      const double z = 2 * (band + 0.5) / (bands * fine) - 1,
+                   azimuth = 2 * pi * (sector + 0.5) / (sectors * fine), sine = std::sqrt(1 - z * z);
+      directions.emplace_back(sine * std::cos(azimuth), sine * std::sin(azimuth), z, 0);
+    }
+  const auto found = bench.run(Wanted::densities, directions);
+  Integrals result{std::vector<double>(bands * sectors), std::vector<double>(bands * sectors)};
+  const double each = 4 * pi / static_cast<double>(directions.size());
+  for (std::size_t i = 0; i < found.size(); ++i) {
+    const std::size_t bin = bin_of(directions[i]);
+    result.coat[bin] += static_cast<double>(found[i].first.x) * each;
+    result.body[bin] += static_cast<double>(found[i].first.y) * each;
+    result.value += static_cast<double>(found[i].second.x) * each;
+  }
+  return result;
+}
+
+struct LobeCase {
+  const char* name;
+  double view_deg, tilt_deg;  // of the viewer and of the shading normal from the real surface's normal
+  float alpha, reflects, transmits;
+};
+
+// Lambertian lobes on both sides, folded lobes under a tilted shading normal, and coats from smooth to rough,
+// seen steeply and flat: the counts of each lobe in 2048 bins against its density; and the mean weight of a
+// path, which is the albedo, against the integral of value x cosine (Student's t).
+TEST(Samplers, NextDirection) {
+  const LobeCase cases[] = {
+      {"body", 50, 0, 0, .6f, .3f},          {"tilted body", 20, 35, 0, .5f, .4f},
+      {"coat .2", 60, 0, .2f, .5f, 0},       {"flat coat .4", 80, 0, .4f, .5f, 0},
+      {"rough coat .9", 40, 0, .9f, .2f, 0}, {"tilted coat .5", 30, 25, .5f, .3f, .3f},
+      {"coat alone .6", 70, 0, .6f, 0, 0},
+  };
+  SamplerBench bench(plain_world(no_sky));
+  Verdicts verdicts;
+  std::uint32_t seed = 1;
+  for (const LobeCase& one : cases) {
+    const double view = glm::radians(one.view_deg), tilt = glm::radians(one.tilt_deg);
+    bench.lobes = {.normal = glm::vec3(-std::sin(tilt) * .6, std::sin(tilt) * .8, std::cos(tilt)),
+                   .view = glm::vec3(std::sin(view), 0, std::cos(view)),
+                   .alpha = one.alpha,
+                   .reflects = one.reflects,
+                   .transmits = one.transmits};
+    const Integrals expected = integrals(bench);
+    std::vector<double> coat(bands * sectors), body(bands * sectors), wanted_coat, wanted_body;
+    double ended = 0, weight = 0, weight_squared = 0;
+    for (const auto& answer : bench.run(Wanted::next_direction, samples, ++seed)) {
+      const float lobe = answer.first.w;
+      if (lobe < 0) {
+        ended += 1;
+        continue;
+      }
+      (lobe > 0 ? coat : body)[bin_of(glm::vec3(answer.first))] += 1;
+      weight += static_cast<double>(answer.second.y);
+      weight_squared += std::pow(static_cast<double>(answer.second.y), 2);
+    }
+    // Both lobes and what was ended: everything adds up to the number of samples.
+    std::vector<double> counts = coat, wanted = expected.coat;
+    counts.insert(counts.end(), body.begin(), body.end());
+    wanted.insert(wanted.end(), expected.body.begin(), expected.body.end());
+    double all = 0;
+    for (double& bin : wanted) all += bin, bin *= samples;
+    counts.push_back(ended);
+    wanted.push_back(std::max(1 - all, 0.0) * samples);
+    EXPECT_LT(all, 1 + 2e-4) << one.name;  // the midpoints' error
+    verdicts.add(pearson_chance(counts, wanted), one.name);
+    const double mean = weight / samples, se = std::sqrt((weight_squared / samples - mean * mean) / samples);
+    verdicts.add(student_chance((mean - expected.value) / std::max(se, 1e-6), samples - 1),
+                 fmt::format("weight of {} ({} against {})", one.name, mean, expected.value));
+  }
+  EXPECT_TRUE(verdicts.hold());
+}
+
+// The cosine lobe by its closed form: z^2 and azimuth are even. 16 x 16 bins.
+TEST(Samplers, CosineLobe) {
+  const SamplerBench bench(plain_world(no_sky));
+  std::vector<double> counts(256);
+  for (const auto& answer : bench.run(Wanted::next_direction, samples)) {
+    const glm::dvec3 d(answer.first);
+    counts[static_cast<std::size_t>(std::min(static_cast<int>(d.z * d.z * 16), 15) * 16 +
+                                    static_cast<int>((std::atan2(d.y, d.x) / (2 * pi) + 1) * 16) % 16)] += 1;
+    ASSERT_NEAR(static_cast<double>(answer.second.x), d.z / pi, 1e-6);
+  }
+  Verdicts verdicts;
+  verdicts.add(pearson_chance(counts, std::vector<double>(256, samples / 256.0)), "cosine");
+  EXPECT_TRUE(verdicts.hold());
+}
+
+// --- lights
+
+// A sky of chance, a third of it black: counts in its 64 x 32 cells against density x solid angle, which add
+// up to one; and luminance over density is the value.
+TEST(Samplers, Sky) {
+  World world = plain_world("[sky]\nmodel = \"uniform\"\nhorizontal_lx = 1000\n");
+  std::mt19937 random(7);
+  for (float& node : world.sky.node)
+    node = random() % 3 == 0 ? 0.f : static_cast<float>(random() % 1000) / 1000.f;
+  const int columns = world.sky.columns, rows = world.sky.rows;
+  const SamplerBench bench(world);
+  // Density is even in a cell: of cosine between all four nodes, as the product of both tables.
+  std::vector<double> counts(static_cast<std::size_t>(columns * rows)), expected(counts.size());
+  double total = 0;
+  const auto node = [&](int row, int column) {
+    return static_cast<double>(world.sky.node[static_cast<std::size_t>(row * columns + column % columns)]);
+  };
+  for (int row = 0; row < rows; ++row)
+    for (int column = 0; column < columns; ++column)
+      total += expected[static_cast<std::size_t>(row * columns + column)] =
+          node(row, column) + node(row, column + 1) + node(row + 1, column) + node(row + 1, column + 1);
+  for (double& cell : expected) cell *= samples / total;
+  double estimate = 0, exact = 0;
+  for (const auto& answer : bench.run(Wanted::sky, samples)) {
+    const glm::dvec3 d(answer.first);
+    const double azimuth = std::atan2(d.x, d.y) / (2 * pi) + 1;
+    const auto cell = static_cast<std::size_t>(std::min(static_cast<int>(d.z * rows), rows - 1) * columns +
+                                               static_cast<int>(azimuth * columns) % columns);
+    counts[cell] += 1;
+    const double density = static_cast<double>(answer.first.w);
+    // A sample that rounding puts on the edge of a cell may be asked about in the next one.
+    const double even = expected[cell] / samples * columns * rows / (2 * pi);
+    if (std::abs(density / even - 1) > 1e-3) exact += 1;
+    estimate +=
+        static_cast<double>(answer.second.z) > 0
+            ? std::abs(
+                  static_cast<double>(answer.second.x) / (static_cast<double>(answer.second.z) / density) - 1)
+            : 0;
+    ASSERT_EQ(answer.first.w, answer.second.w);
+  }
+  EXPECT_LT(exact, 1e-3 * samples);
+  EXPECT_LT(estimate / samples, 1e-5);
+  for (std::size_t cell = 0; cell < counts.size(); ++cell)
+    EXPECT_TRUE(expected[cell] > 0 || counts[cell] <= 0) << cell;
+  Verdicts verdicts;
+  verdicts.add(pearson_chance(counts, expected), "sky");
+  EXPECT_TRUE(verdicts.hold());
+}
+
+// The sun's disc: even by solid angle, so the square of the chord from its centre and the angle around it
+// are even. 16 x 16 bins. Its solid angle is 6.79996e-5 sr (a radius of 959.63").
+TEST(Samplers, Sun) {
+  const World world = plain_world(no_sky + "[sun]\non = true\nazimuth_deg = 130\nelevation_deg = 25\n");
+  const SamplerBench bench(world);
+  const glm::dvec3 axis(glm::vec3(world.sun_direction));
+  const glm::dvec3 across = glm::normalize(glm::cross(axis, glm::dvec3(0, 0, 1))),
+                   up = glm::cross(axis, across);
+  const double chord = 2 * (1 - std::cos(sun_angular_radius.value()));
+  std::vector<double> counts(256);
+  for (const auto& answer : bench.run(Wanted::sun, samples)) {
+    const glm::dvec3 off = glm::dvec3(answer.first) - axis;
+    const double out = glm::dot(off, off) / chord,
+                 around = std::atan2(glm::dot(off, up), glm::dot(off, across)) / (2 * pi) + 1;
+    ASSERT_LT(out, 1.001);
+    counts[static_cast<std::size_t>(std::min(static_cast<int>(out * 16), 15) * 16 +
+                                    static_cast<int>(around * 16) % 16)] += 1;
+    ASSERT_NEAR(static_cast<double>(answer.first.w) * 6.79996e-5, 1, 1e-4);
+  }
+  Verdicts verdicts;
+  verdicts.add(pearson_chance(counts, std::vector<double>(256, samples / 256.0)), "sun");
+  EXPECT_TRUE(verdicts.hold());
+}
+
+// Radius squared and angle of a lamp's disc are even, seen from anywhere: 16 x 16 bins. The mean of 1 /
+// density is the solid angle, pi R^2 / d^2 x cosine far away and 2 pi (1 - d / sqrt(d^2 + R^2)) on the axis
+// close by. What a ray finds on the disc has the density with which it is asked for.
+TEST(Samplers, Lamp) {
+  const World world =
+      plain_world(no_sky +
+                  "[[source]]\nname = \"torch\"\nkind = \"torch\"\nposition_m = [0.1, 0.2, 0.5]\naim = [0.3, "
+                  "-0.2, 0.1]\nflux_lm = 100\nbeam_deg = 80\ndiameter_mm = 60\n");
+  SamplerBench bench(world);
+  const Lamp& lamp = world.lamps[0];
+  const glm::dvec3 across = glm::normalize(glm::cross(lamp.direction, glm::dvec3(0, 0, 1))),
+                   up = glm::cross(lamp.direction, across);
+  Verdicts verdicts;
+  for (const double distance : {.02, .5}) {
+    const glm::dvec3 from = lamp.position_m + distance * lamp.direction;
+    bench.place = glm::vec3(from);
+    std::vector<double> counts(256);
+    double angle = 0;
+    for (const auto& answer : bench.run(Wanted::lamp, samples)) {
+      const glm::dvec3 on = glm::dvec3(bench.place) +
+                            static_cast<double>(answer.second.y) * glm::dvec3(answer.first) - lamp.position_m;
+      const double out = glm::dot(on, on) / (lamp.radius_m * lamp.radius_m),
+                   around = std::atan2(glm::dot(on, up), glm::dot(on, across)) / (2 * pi) + 1;
+      counts[static_cast<std::size_t>(std::min(static_cast<int>(out * 16), 15) * 16 +
+                                      static_cast<int>(around * 16) % 16)] += 1;
+      const auto density = static_cast<double>(answer.first.w);
+      angle += 1 / density / samples;
+      if (out < 0.999) {
+        ASSERT_NEAR(static_cast<double>(answer.second.w) / density, 1, 1e-3);
+        ASSERT_NEAR(static_cast<double>(answer.second.z / answer.second.x) / density, 1, 1e-3);
+      }
+    }
+    verdicts.add(pearson_chance(counts, std::vector<double>(256, samples / 256.0)), "lamp");
+    EXPECT_NEAR(angle / (2 * pi * (1 - distance / std::hypot(distance, lamp.radius_m))), 1, 5e-3);
+  }
+  EXPECT_TRUE(verdicts.hold());
+}
+
+// Emissive triangles: each by its emission x area, and evenly over it (four quarters of equal area). The
+// density is emission / total x d^2 / cosine, and luminance over density the value.
+TEST(Samplers, Glow) {
+  std::string text = no_sky;
+  const double sides[][3] = {{100, 200, 50}, {20, 30, 900}, {300, 10, 100}};
+  for (int i = 0; i < 3; ++i)
+    text += fmt::format(
+        "[[prop]]\nname = \"g{0}\"\nkind = \"card\"\nat_m = [{1}, 0.0, 0.0]\nsize_mm = [{2}, {3}]\nturn_deg "
+        "= "
+        "{4}\nmaterial.surface = {{ reflectance = 0, emission_cd_m2 = {5} }}\n",
+        i, 0.4 * i - 0.4, sides[i][0], sides[i][1], 10 * i - 10, sides[i][2]);
+  const World world = plain_world(text);
+  SamplerBench bench(world);
+  bench.place = {0.1f, -0.8f, 0.05f};
+  struct Corner {
+    glm::dvec3 a, b, c, normal;
+    double strength, emission;
+  };
+  std::vector<Corner> triangles;
+  double total = 0;
+  for (const WorldTriangle& t : world.triangle) {
+    const glm::dvec3 a(world.position[t.a]), b(world.position[t.b]), c(world.position[t.c]);
+    const glm::dvec3 normal = glm::cross(b - a, c - a);
+    const auto emission = static_cast<double>(world.materials[world.parts[t.part].material].emission_cd_m2);
+    triangles.push_back({a, b, c, glm::normalize(normal), emission * glm::length(normal) / 2, emission});
+    total += triangles.back().strength;
+  }
+  std::vector<double> counts(triangles.size() * 4), expected;
+  for (const Corner& t : triangles) expected.insert(expected.end(), 4, samples * t.strength / total / 4);
+  for (const auto& answer : bench.run(Wanted::glow, samples)) {
+    const glm::dvec3 d(answer.first);
+    const auto distance = static_cast<double>(answer.second.y);
+    const glm::dvec3 point = glm::dvec3(bench.place) + distance * d;
+    // Coordinates on the triangle that holds the point.
+    std::size_t best = triangles.size();
+    double u = 0, v = 0;
+    for (std::size_t i = 0; i < triangles.size(); ++i) {
+      const Corner& t = triangles[i];
+      const glm::dvec3 off = point - t.a, n = glm::cross(t.b - t.a, t.c - t.a);
+      const double square = glm::dot(n, n), x = glm::dot(glm::cross(off, t.c - t.a), n) / square,
+                   y = glm::dot(glm::cross(t.b - t.a, off), n) / square;
+      if (std::abs(glm::dot(off, t.normal)) > 1e-5 || x < -1e-4 || y < -1e-4 || x + y > 1 + 1e-4) continue;
+      best = i, u = x, v = y;
+    }
+    ASSERT_LT(best, triangles.size());
+    const Corner& t = triangles[best];
+    const std::size_t quarter = u > .5 ? 0 : v > .5 ? 1 : u + v < .5 ? 2 : 3;
+    counts[best * 4 + quarter] += 1;
+    const double density = t.emission / total * distance * distance / -glm::dot(d, t.normal);
+    ASSERT_NEAR(static_cast<double>(answer.first.w) / density, 1, 1e-4);
+    ASSERT_NEAR(static_cast<double>(answer.second.x) * density / t.emission, 1, 1e-4);
+  }
+  Verdicts verdicts;
+  verdicts.add(pearson_chance(counts, expected), "glow");
+  EXPECT_TRUE(verdicts.hold());
+}
+
+// --- the lens
+
+// Points of the lens are even by area: in 20 sectors of equal area of the iris (8 triangles of its fan each)
+// by 8 rings of equal area. Mean and second moments are those of the outline: a triangle (0, A, B) has the
+// mean (A + B) / 3 and the second moments (AA + BB + (AB + BA) / 2) / 6.
+TEST(Samplers, Lens) {
+  const World world =
+      world_of(bare + no_sky +
+               "[camera]\nbarrel_mm = 0\nlook_at = [0.0, 0.0, 0.0]\nposition_m = [0.0, -0.5, 0.0]\nblades = "
+               "5\nblade_curvature = 0.3\nblade_turn_deg = 20\nf_number = 2\n");
+  const SamplerBench bench(world);
+  const std::vector<glm::dvec2>& iris = world.camera.iris_m;
+  const std::size_t edges = iris.size();
+  ASSERT_EQ(edges, 160u);
+  glm::dvec2 mean(0);
+  double xx = 0, yy = 0, xy = 0;
+  for (std::size_t k = 0; k < edges; ++k) {
+    const glm::dvec2 a = iris[k], b = iris[(k + 1) % edges];
+    const double share = 1 / static_cast<double>(edges);
+    mean += share * (a + b) / 3.0;
+    xx += share * (a.x * a.x + b.x * b.x + a.x * b.x) / 6;
+    yy += share * (a.y * a.y + b.y * b.y + a.y * b.y) / 6;
+    xy += share * (a.x * a.y + b.x * b.y + (a.x * b.y + a.y * b.x) / 2) / 6;
+  }
+  std::vector<double> counts(20 * 8);
+  double sums[5]{}, squares[5]{};
+  for (const auto& answer : bench.run(Wanted::lens, samples)) {
+    const glm::dvec2 p(answer.first.x, answer.first.y);
+    std::size_t k = 0;
+    double out = 2;
+    for (; k < edges; ++k) {
+      const glm::dvec2 a = iris[k], b = iris[(k + 1) % edges];
+      const double area = a.x * b.y - a.y * b.x, along_a = (p.x * b.y - p.y * b.x) / area,
+                   along_b = (a.x * p.y - a.y * p.x) / area;
+      if (along_a < 0 || along_b < 0) continue;
+      out = std::pow(along_a + along_b, 2);
+      break;
+    }
+    ASSERT_LT(out, 1.0001);
+    counts[k / 8 * 8 + static_cast<std::size_t>(std::min(out * 8, 7.5))] += 1;
+    const double moments[] = {p.x, p.y, p.x * p.x, p.y * p.y, p.x * p.y};
+    for (int m = 0; m < 5; ++m) sums[m] += moments[m], squares[m] += moments[m] * moments[m];
+  }
+  Verdicts verdicts;
+  verdicts.add(pearson_chance(counts, std::vector<double>(160, samples / 160.0)), "bins");
+  const double exact[] = {mean.x, mean.y, xx, yy, xy};
+  for (int m = 0; m < 5; ++m) {
+    const double average = sums[m] / samples,
+                 se = std::sqrt((squares[m] / samples - average * average) / samples);
+    verdicts.add(student_chance((average - exact[m]) / se, samples - 1), fmt::format("moment {}", m));
+  }
+  EXPECT_TRUE(verdicts.hold());
+}
+
+}  // namespace
+}  // namespace undercap
