@@ -5,8 +5,8 @@
 // by the balance heuristic (Veach & Guibas 1995). No chance depends on the power of a source. No depth limit: Russian
 // roulette from the fourth bounce, and an emergency cap that is counted.
 
-#define GROUP_SIZE 8
-layout(local_size_x = GROUP_SIZE, local_size_y = GROUP_SIZE) in;
+#define GROUP_LANES (GROUP_WIDTH * GROUP_HEIGHT)
+layout(local_size_x = GROUP_WIDTH, local_size_y = GROUP_HEIGHT) in;
 
 #include "shared/frame.glsl"
 
@@ -129,6 +129,16 @@ void make_white(inout Surface s) {
   s.body_share = 1.0;
 }
 
+// A flat receiver is a white surface that is seen from above: illuminance = pi x its luminance.
+Surface receiver() {
+  Surface s;
+  s.position = frame.meter.xyz;
+  s.geometric = s.normal = frame.meter_normal.xyz;
+  s.part = no_part;
+  make_white(s);
+  return s;
+}
+
 // Chooses where the path goes on, by one of the three lobes; false when it ends here.
 bool next_direction(Surface s, uint index, uint set, int bounce, float group_chance, inout vec3 direction, inout vec3 throughput,
                     out Arrival arrival) {
@@ -179,13 +189,15 @@ void main() {
   int mode = frame.sky.z, flags = frame.sky.w, group_count = frame.counts.x;
   uint own = combine(combine(combine(sample_seed, uint(in_picture.y)), uint(in_picture.x)), sample_half);
 
+  // What a lane keeps while it walks is little, so that a GPU has room for many lanes: the surface is worked out again from
+  // its hit after every shadow ray.
   uint index = sample_index, end = sample_index + sample_count;
   int stage = stage_start, bounce = 0, group = 0, group_end = 0;
-  Surface s;
   Arrival arrival;
-  vec3 throughput, origin, direction, ray, shadow_value = vec3(0.0);  // ray: of this turn; direction: of the path
+  Hit met;  // the surface that the path has come to, along 'direction'
+  vec3 throughput, direction, origin, ray, shadow_value = vec3(0.0);  // ray: of this turn
   vec2 light_point;
-  float t_min, group_chance = 1.0, light_choice, limit;
+  float t_min, limit, light_choice;
 
   for (;;) {
     if (stage == stage_start) {
@@ -197,12 +209,7 @@ void main() {
       arrival = Arrival(0.0, false, 1.0);
       bounce = 0;
       if (mode == mode_meter) {
-        // A flat receiver is a white surface that is seen from above: illuminance = pi x its luminance.
-        s.position = frame.meter.xyz;
-        s.geometric = s.normal = frame.meter_normal.xyz;
-        direction = -s.normal;
-        s.part = no_part;
-        make_white(s);
+        direction = -frame.meter_normal.xyz;
         stage = stage_surface;
       } else {
         vec2 in_film = (vec2(in_picture) + jitter) / vec2(frame.size.xy);
@@ -217,10 +224,20 @@ void main() {
       }
     }
 
+    bool found = false;
     if (stage != stage_surface) {
       Hit hit = Hit(limit, 0u, vec2(0.0));
       rays += 1u;
-      bool found = trace(origin, ray, t_min, stage == stage_shadow, hit);
+      found = trace(origin, ray, t_min, stage == stage_shadow, hit);
+      if (stage == stage_path) met = hit;
+    }
+    bool first = bounce == 0;
+    Surface s;
+    if (first && mode == mode_meter) s = receiver();
+    else if (stage != stage_path || found) s = surface_at(met, direction);
+    if (first && (flags & flag_white_first) != 0) make_white(s);
+
+    if (stage != stage_surface) {
       // What this turn brings in, and to which group. One place writes to the film, since software OpenGL writes lane by lane.
       int bring_group = -1;
       vec3 brought = shadow_value;
@@ -228,13 +245,10 @@ void main() {
         if (!found) bring_group = group;
         ++group;
       } else {
-        bool first = bounce == 0;
-        if (first || arrival.coat) collect_small_sources(origin, direction, hit.t, throughput, arrival);
+        if (first || arrival.coat) collect_small_sources(origin, direction, met.t, throughput, arrival);
         if (found) {
-          s = surface_at(hit, direction);
-          if (first && (flags & flag_white_first) != 0) make_white(s);
           if (s.emission > 0.0) {
-            float density = s.emission / glow_total * hit.t * hit.t / max(dot(s.geometric, -direction), 1e-9);
+            float density = s.emission / glow_total * met.t * met.t / max(dot(s.geometric, -direction), 1e-9);
             bring_group = frame.groups.z;
             brought = throughput * (s.emission * weight_of(arrival, density));
           }
@@ -256,12 +270,11 @@ void main() {
     }
 
     uint set = combine(own, 16u + uint(bounce));
+    float group_chance = first ? 1.0 : 1.0 / float(group_count);
     if (stage == stage_surface) {
       // A new surface: which groups to ask.
-      bool first = bounce == 0;
       vec2 spare = sobol_2d(index, combine(set, 3u));
       light_choice = spare.y;
-      group_chance = first ? 1.0 : 1.0 / float(group_count);
       group = first ? 0 : min(int(spare.x * float(group_count)), group_count - 1);
       group_end = first ? group_count : group + 1;
       if (!first) light_point = sobol_2d(index, combine(set, 2u));

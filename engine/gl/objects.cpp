@@ -177,6 +177,12 @@ std::size_t largest_storage_block() {
   return static_cast<std::size_t>(bytes);
 }
 
+std::size_t shared_memory() {
+  GLint bytes = 0;
+  glGetIntegerv(GL_MAX_COMPUTE_SHARED_MEMORY_SIZE, &bytes);
+  return static_cast<std::size_t>(bytes);
+}
+
 std::size_t largest_texel_buffer() {
   GLint texels = 0;
   glGetIntegerv(GL_MAX_TEXTURE_BUFFER_SIZE, &texels);

@@ -102,6 +102,7 @@ void finish();
 bool software_renderer();             // the current context draws on the CPU (Mesa's llvmpipe)
 std::size_t largest_storage_block();  // bytes
 std::size_t largest_texel_buffer();   // texels
+std::size_t shared_memory();          // bytes that a work group may share
 
 // Throws Trouble when an OpenGL error is pending; 'doing' says what was tried.
 void check_gl(const char* doing);

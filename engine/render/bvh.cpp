@@ -1,6 +1,7 @@
 #include "engine/render/bvh.h"
 
 #include <embree3/rtcore.h>
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <bit>
@@ -13,8 +14,8 @@
 namespace undercap {
 namespace {
 
-constexpr std::uint32_t no_child = 0xffffffffu;
-constexpr std::uint32_t leaf_bit = 0x80000000u;
+// The kernel's stack keeps the number of a node in 24 bits.
+constexpr std::size_t most_nodes = std::size_t{1} << 24;
 
 struct Box {
   glm::vec3 low{std::numeric_limits<float>::infinity()}, high{-std::numeric_limits<float>::infinity()};
@@ -86,45 +87,61 @@ struct Quantiser {
 
 class Packer {
  public:
-  explicit Packer(Bvh& bvh) : bvh_(bvh) {}
+  explicit Packer(Bvh& bvh) : bvh_(bvh) { bvh_.node.emplace_back(); }
 
-  // Returns the number of a node. 'above' is how many levels lie over it: each may leave one word on the
+  // Fills the node with this number. 'above' is how many levels lie over it: each may leave one word on the
   // stack.
-  std::uint32_t pack(const BuiltNode& built, int above) {
-    const auto number = static_cast<std::uint32_t>(bvh_.node.size());
-    bvh_.node.emplace_back();
+  void pack(const BuiltNode& built, std::uint32_t number, int above) {
+    bvh_.levels = std::max(bvh_.levels, above + 1);
+    // Inner children first, so that a child's kind and place follow from its slot.
+    std::array<std::uint32_t, 4> slot{};
+    std::uint32_t inner = 0;
+    for (std::uint32_t i = 0; i < built.count; ++i)
+      if (!built.child[i]->leaf) slot[inner++] = i;
+    std::uint32_t filled = inner;
+    for (std::uint32_t i = 0; i < built.count; ++i)
+      if (built.child[i]->leaf) slot[filled++] = i;
+
+    BvhNode node;
+    const auto first_inner = static_cast<std::uint32_t>(bvh_.node.size());
+    node.word[1] = inner << 29 | first_inner;
+    node.word[2] = static_cast<std::uint32_t>(bvh_.order.size());
+    for (std::uint32_t k = inner; k < filled; ++k) {
+      const BuiltNode& leaf = *built.child[slot[k]];
+      node.word[0] |= (leaf.count - 1) << (24 + 2 * k);
+      for (std::uint32_t i = 0; i < leaf.count; ++i) bvh_.order.push_back(leaf.triangle[i]);
+    }
+    pack_boxes(built, slot, node);
+    bvh_.node.resize(bvh_.node.size() + inner);
+    bvh_.node[number] = node;
+    for (std::uint32_t k = 0; k < inner; ++k) pack(*built.child[slot[k]], first_inner + k, above + 1);
+  }
+
+ private:
+  // A free slot gets a box that is inside out, which no ray meets.
+  static void pack_boxes(const BuiltNode& built, const std::array<std::uint32_t, 4>& slot, BvhNode& node) {
+    constexpr std::array<std::size_t, 3> origin_word{3, 4, 5}, low_word{6, 8, 10}, high_word{7, 9, 11};
     Box whole;
     for (std::uint32_t i = 0; i < built.count; ++i) {
       whole.low = glm::min(whole.low, built.box[i].low);
       whole.high = glm::max(whole.high, built.box[i].high);
     }
-    bvh_.levels = std::max(bvh_.levels, above + 1);
-    BvhNode node;
-    for (std::size_t i = 0; i < 4; ++i) node.word[4 + i] = no_child;
-    const std::array<std::size_t, 3> low_word{8, 9, 10}, high_word{11, 12, 13};
+    if (built.count == 0) whole = {glm::vec3(0), glm::vec3(0)};
     for (int axis = 0; axis < 3; ++axis) {
       const Quantiser quantiser(whole.low[axis], whole.high[axis]);
       const auto a = static_cast<std::size_t>(axis);
-      node.word[a] = std::bit_cast<std::uint32_t>(quantiser.origin);
-      node.word[3] |= quantiser.exponent << (8 * axis);
-      for (std::uint32_t i = 0; i < built.count; ++i) {
-        node.word[low_word[a]] |= quantiser.below(built.box[i].low[axis]) << (8 * i);
-        node.word[high_word[a]] |= quantiser.above(built.box[i].high[axis]) << (8 * i);
+      node.word[origin_word[a]] = std::bit_cast<std::uint32_t>(quantiser.origin);
+      node.word[0] |= quantiser.exponent << (8 * axis);
+      for (std::uint32_t k = 0; k < 4; ++k) {
+        const bool full = k < built.count;
+        const std::uint32_t low = full ? quantiser.below(built.box[slot[k]].low[axis]) : 255;
+        const std::uint32_t high = full ? quantiser.above(built.box[slot[k]].high[axis]) : 0;
+        node.word[low_word[a]] |= low << (8 * k);
+        node.word[high_word[a]] |= high << (8 * k);
       }
     }
-    for (std::uint32_t i = 0; i < built.count; ++i) node.word[4 + i] = child(*built.child[i], above + 1);
-    bvh_.node[number] = node;
-    return number;
   }
 
-  std::uint32_t child(const BuiltNode& built, int above) {
-    if (!built.leaf) return pack(built, above);
-    const auto first = static_cast<std::uint32_t>(bvh_.order.size());
-    for (std::uint32_t i = 0; i < built.count; ++i) bvh_.order.push_back(built.triangle[i]);
-    return leaf_bit | (built.count - 1) << 29 | first;
-  }
-
- private:
   Bvh& bvh_;
 };
 
@@ -134,9 +151,7 @@ Bvh build_bvh(std::span<const std::array<glm::vec3, 3>> triangle) {
   UNDERCAP_CHECK(triangle.size() < (1u << 29), "at most 2^29 triangles in one set");
   Bvh result;
   if (triangle.empty()) {
-    BvhNode empty;
-    for (std::size_t i = 0; i < 4; ++i) empty.word[4 + i] = no_child;
-    result.node.push_back(empty);
+    Packer(result).pack(BuiltNode{}, 0, 0);
     return result;
   }
   std::vector<RTCBuildPrimitive> primitives(triangle.size());
@@ -180,12 +195,16 @@ Bvh build_bvh(std::span<const std::array<glm::vec3, 3>> triangle) {
     for (std::uint32_t i = 0; i < root->count; ++i)
       for (const glm::vec3& corner : triangle[root->triangle[i]])
         parent.box[0] = {glm::min(parent.box[0].low, corner), glm::max(parent.box[0].high, corner)};
-    packer.pack(parent, 0);
+    packer.pack(parent, 0, 0);
   } else {
-    packer.pack(*root, 0);
+    packer.pack(*root, 0, 0);
   }
   rtcReleaseBVH(builder);
   rtcReleaseDevice(device);
+  if (result.node.size() > most_nodes)
+    throw Trouble(
+        fmt::format("{} triangles need {} nodes of a BVH, which has {} at most; use fewer triangles",
+                    triangle.size(), result.node.size(), most_nodes));
   return result;
 }
 

@@ -11,7 +11,7 @@
 namespace undercap {
 
 struct BvhNode {
-  std::array<std::uint32_t, 16> word{};  // four RGBA32UI texels
+  std::array<std::uint32_t, 12> word{};  // three RGBA32UI texels
 };
 
 struct Bvh {

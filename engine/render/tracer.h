@@ -103,6 +103,7 @@ class Tracer {
   void use(const View& view);
   GpuWorld gpu_world_;
   int groups_;
+  unsigned group_height_;
   ComputeProgram program_;
   Buffer frame_, counters_;
   std::optional<gpu::Frame> frame_now_;

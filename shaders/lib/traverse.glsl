@@ -1,6 +1,8 @@
 // Rays against the flat 4-wide quantised BVH. The layout is written by engine/render/bvh.cpp:
-//   node, 4 texels: origin.xyz and three exponents | four children | lo x, lo y, lo z, hi x (a byte a child) | hi y, hi z
-//   a child is 0xffffffff (none), an index of a node, or a leaf: bit 31, count - 1 in bits 29..30, first triangle below
+//   node, 3 texels: exponents x, y, z and four times triangles - 1 (2 bits) | inner children (3 bits) and number of the first
+//     | first triangle | origin x || origin y | origin z | low x | high x || low y | high y | low z | high z, a byte a child
+//   inner children come first, then leaves, then free slots; children of a node stand side by side, and so do its triangles
+//   a child in the walk is 0xffffffff (none), a node's number, or a leaf: bit 31, count - 1 in bits 29..30, first triangle
 //   triangle, 3 texels: corner, edge to b, edge to c (the w of each is free)
 
 const uint no_child = 0xffffffffu;
@@ -24,8 +26,11 @@ const uint none_waiting = 0u;
 // The stack: shared memory on a GPU (a quarter faster than a private array there). Software OpenGL turns every write to an
 // array into a branch, a load and a store a lane, which took a third of the time; for it engine/render/tracer.cpp defines
 // the three as moves between registers.
+#ifndef GROUP_LANES
+#define GROUP_LANES 64
+#endif
 #ifndef STACK_START
-shared uint stack[STACK_SIZE][GROUP_SIZE * GROUP_SIZE];
+shared uint stack[STACK_SIZE][GROUP_LANES];
 #define STACK_START int top = 1; stack[0][gl_LocalInvocationIndex] = none_waiting
 #define STACK_PUSH(word, wanted) { stack[top][gl_LocalInvocationIndex] = word; top += int(wanted); }
 #define STACK_POP(word, wanted) { if (wanted) word = stack[--top][gl_LocalInvocationIndex]; }
@@ -37,9 +42,24 @@ shared uint stack[STACK_SIZE][GROUP_SIZE * GROUP_SIZE];
 #define INNER_WALK if
 #endif
 
-uint child_at(uvec4 child, uint slot) {
-  return (slot & 2u) == 0u ? ((slot & 1u) == 0u ? child.x : child.y) : ((slot & 1u) == 0u ? child.z : child.w);
+// The child in a slot, from the first texel of its node.
+uint child_at(uvec4 first_texel, uint slot) {
+  uint inner = first_texel.y >> 29;
+  uint more = first_texel.x >> 24, before = more & ((1u << (2u * slot)) - 1u);
+  uint skipped = slot - inner + (before & 3u) + ((before >> 2) & 3u) + (before >> 4);
+  uint leaf = leaf_bit | ((more >> (2u * slot)) & 3u) << 29 | (first_texel.z + skipped);
+  return slot < inner ? (first_texel.y & 0x1fffffffu) + slot : leaf;
 }
+
+// The next child that waits, or the end of the walk.
+#define TAKE_WAITING \
+  { \
+    bool pop = waiting == none_waiting; \
+    STACK_POP(waiting, pop) \
+    uint from = waiting, left = (from >> 6) & 3u; \
+    current = from == none_waiting ? no_child : child_at(texelFetch(bvh_nodes, int(from >> 8) * 3), from & 3u); \
+    waiting = left > 1u ? (from & ~255u) | (left - 1u) << 6 | ((from & 63u) >> 2) : none_waiting; \
+  }
 
 // Finds the nearest hit in (t_min, hit.t), or with 'any' the first one found. Returns whether there is one.
 bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
@@ -51,25 +71,22 @@ bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
   bool found = false;
   while (current != no_child) {
     INNER_WALK ((current & leaf_bit) == 0u) {
-      int at = int(current) * 4;
-      uvec4 frame = texelFetch(bvh_nodes, at);
-      uvec4 child = texelFetch(bvh_nodes, at + 1);
-      uvec4 box0 = texelFetch(bvh_nodes, at + 2);
-      uvec4 box1 = texelFetch(bvh_nodes, at + 3);
-      vec3 scale = vec3(power_of_two(frame.w & 255u), power_of_two((frame.w >> 8) & 255u),
-                        power_of_two((frame.w >> 16) & 255u)) * inverse;
-      vec3 base = (uintBitsToFloat(frame.xyz) - origin) * inverse;
-      vec4 x0 = bytes(down.x ? box0.w : box0.x) * scale.x + base.x;
-      vec4 x1 = bytes(down.x ? box0.x : box0.w) * scale.x + base.x;
-      vec4 y0 = bytes(down.y ? box1.x : box0.y) * scale.y + base.y;
-      vec4 y1 = bytes(down.y ? box0.y : box1.x) * scale.y + base.y;
-      vec4 z0 = bytes(down.z ? box1.y : box0.z) * scale.z + base.z;
-      vec4 z1 = bytes(down.z ? box0.z : box1.y) * scale.z + base.z;
+      int at = int(current) * 3;
+      uvec4 children = texelFetch(bvh_nodes, at), middle = texelFetch(bvh_nodes, at + 1), box = texelFetch(bvh_nodes, at + 2);
+      vec3 scale = vec3(power_of_two(children.x & 255u), power_of_two((children.x >> 8) & 255u),
+                        power_of_two((children.x >> 16) & 255u)) * inverse;
+      vec3 base = (uintBitsToFloat(uvec3(children.w, middle.xy)) - origin) * inverse;
+      vec4 x0 = bytes(down.x ? middle.w : middle.z) * scale.x + base.x;
+      vec4 x1 = bytes(down.x ? middle.z : middle.w) * scale.x + base.x;
+      vec4 y0 = bytes(down.y ? box.y : box.x) * scale.y + base.y;
+      vec4 y1 = bytes(down.y ? box.x : box.y) * scale.y + base.y;
+      vec4 z0 = bytes(down.z ? box.w : box.z) * scale.z + base.z;
+      vec4 z1 = bytes(down.z ? box.z : box.w) * scale.z + base.z;
       vec4 enter = max(max(x0, y0), max(z0, vec4(t_min)));
       // The far side is widened by the rounding of these lines (Ize 2013, "Robust BVH Ray Traversal", JCGT 2(2)).
       vec4 leave = min(min(x1, y1), min(z1, vec4(hit.t))) * 1.0000008;
       // Distances that are not negative sort as whole numbers; the slot rides in the last two bits.
-      bvec4 miss = bvec4(uvec4(greaterThan(enter, leave)) | uvec4(equal(child, uvec4(no_child))));
+      bvec4 miss = greaterThan(enter, leave);
       uvec4 key = mix((floatBitsToUint(enter) & ~3u) | uvec4(0u, 1u, 2u, 3u), uvec4(no_child), miss);
       uvec2 low = min(key.xz, key.yw), high = max(key.xz, key.yw);
       uint first = min(low.x, low.y), last = max(high.x, high.y);
@@ -82,13 +99,9 @@ bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
         waiting = current << 8 | more << 6 | (second & 3u) | (third & 3u) << 2 | (last & 3u) << 4;
       }
       if (first != no_child) {
-        current = child_at(child, first & 3u);
+        current = child_at(children, first & 3u);
       } else {
-        bool pop = waiting == none_waiting;
-        STACK_POP(waiting, pop)
-        uint from = waiting;
-        current = from == none_waiting ? no_child : child_at(texelFetch(bvh_nodes, int(from >> 8) * 4 + 1), from & 3u);
-        waiting = ((from >> 6) & 3u) > 1u ? (from & ~255u) | (((from >> 6) & 3u) - 1u) << 6 | ((from & 63u) >> 2) : none_waiting;
+        TAKE_WAITING
       }
     }
     if (current == no_child || (current & leaf_bit) == 0u) continue;
@@ -114,11 +127,7 @@ bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
       }
     }
     if (any && found) return true;
-    bool pop = waiting == none_waiting;
-    STACK_POP(waiting, pop)
-    uint from = waiting;
-    current = from == none_waiting ? no_child : child_at(texelFetch(bvh_nodes, int(from >> 8) * 4 + 1), from & 3u);
-    waiting = ((from >> 6) & 3u) > 1u ? (from & ~255u) | (((from >> 6) & 3u) - 1u) << 6 | ((from & 63u) >> 2) : none_waiting;
+    TAKE_WAITING
   }
   // Software OpenGL ends loops in silence after about 65,536 turns in a dispatch: say so.
   if (current != no_child) atomicAdd(counters[2], 1u);
