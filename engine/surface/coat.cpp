@@ -25,7 +25,8 @@ double fresnel_dielectric(double cosine, double index) {
 }
 
 // E(v) = Int f cos dl = the mean over visible normals of F(v.h) G2/G1. The visible normals are laid out by
-// spherical caps (Dupuy & Benyoub 2023) on a midpoint grid.
+// spherical caps (Dupuy & Benyoub 2023) on a midpoint grid, one half of them for symmetry. Rings close up as
+// w^2 toward the rim of the cap, where the integrand falls steeply.
 double coat_albedo(double cosine, double alpha) {
   const double cos_v = std::clamp(cosine, 1e-4, 1.0), sin_v = std::sqrt(1 - cos_v * cos_v);
   double vx = alpha * sin_v, vz = cos_v;
@@ -37,8 +38,8 @@ double coat_albedo(double cosine, double alpha) {
   double sum = 0;
   for (int i = 0; i < steps; ++i) {
     for (int j = 0; j < steps; ++j) {
-      const double angle = 2 * std::numbers::pi * (i + 0.5) / steps;
-      const double z = (1 - (j + 0.5) / steps) * (1 + vz) - vz;
+      const double angle = std::numbers::pi * (i + 0.5) / steps;
+      const double w = (j + 0.5) / steps, z = w * w * (1 + vz) - vz;
       const double sine = std::sqrt(std::clamp(1 - z * z, 0.0, 1.0));
       double hx = alpha * (sine * std::cos(angle) + vx), hy = alpha * sine * std::sin(angle),
              hz = std::max(z + vz, 1e-6);
@@ -49,7 +50,7 @@ double coat_albedo(double cosine, double alpha) {
       const double cos_d = hx * sin_v + hz * cos_v;
       const double cos_l = 2 * cos_d * hz - cos_v;
       if (cos_l <= 0 || cos_d <= 0) continue;
-      sum += fresnel_dielectric(cos_d, coat_index) * (1 + lambda_v) /
+      sum += 2 * w * fresnel_dielectric(cos_d, coat_index) * (1 + lambda_v) /
              (1 + lambda_v + smith_lambda(cos_l, alpha));
     }
   }

@@ -114,13 +114,14 @@ CoatAlbedo::CoatAlbedo(double alpha) {
                  sine = std::sqrt(1 - c * c), seen = lambda(c, alpha);
     double sum = 0;
     for (int ring = 0; ring < rings; ++ring) {
-      const double u = (ring + 0.5) / rings, tangent2 = alpha * alpha * u / (1 - u);
+      // Rings close up toward the tail, where few facets send much light: 1 - u = w^2.
+      const double w = (ring + 0.5) / rings, tangent2 = alpha * alpha * (1 - w * w) / (w * w);
       const double hz = 1 / std::sqrt(1 + tangent2), level = std::sqrt(tangent2) * hz;
       for (int turn = 0; turn < turns; ++turn) {
         const double cos_d = level * std::cos(pi * (turn + 0.5) / turns) * sine + hz * c;
         const double cos_l = 2 * cos_d * hz - c;
         if (cos_d <= 0 || cos_l <= 0) continue;
-        sum += fresnel(cos_d) * cos_d / (c * hz * (1 + seen + lambda(cos_l, alpha)));
+        sum += 2 * w * fresnel(cos_d) * cos_d / (c * hz * (1 + seen + lambda(cos_l, alpha)));
       }
     }
     node_.push_back(sum / (rings * turns));
