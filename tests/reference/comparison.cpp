@@ -6,6 +6,7 @@
 #include <cmath>
 #include <glm/geometric.hpp>
 
+#include "tests/physics/statistics.h"
 #include "tests/reference/statistics.h"
 
 namespace undercap::reference {
@@ -162,7 +163,7 @@ std::vector<Comparison> compare(const Measurement& ours, const Measurement& thei
                                               vb * vb / static_cast<double>(b.above.size() - 1))
                                        : 1e6;
     const double t = c.se > 0 ? (a.value - b.value) / c.se : 1e3;
-    c.chance = student_two_sided(t, freedom);
+    c.chance = student_chance(t, freedom);
     c.skewed =
         !name.starts_with("whole") && std::max(std::abs(a.skewness), std::abs(b.skewness)) > most_skewness;
     c.z = std::copysign(normal_from_two_sided(c.chance), t);
@@ -186,7 +187,7 @@ Verdict judged(const std::vector<Comparison>& comparisons) {
   }
   v.threshold = sidak(0.01, static_cast<double>(v.count));
   const auto blocks = static_cast<double>(v.blocks);
-  v.chi_chance = chi_square_above(v.chi_square, blocks);
+  v.chi_chance = chi_square_chance(v.chi_square, blocks);
   v.mean_z /= blocks;
   v.mean_chance = normal_two_sided(v.mean_z * std::sqrt(blocks));
   return v;
