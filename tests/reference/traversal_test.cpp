@@ -43,13 +43,6 @@ radius_m = 0.3
 
 // What stands around lib/traverse.glsl: a ray a lane, nearest hit and any hit.
 constexpr const char* before = R"(
-#ifndef GROUP_SIZE
-#define GROUP_SIZE 8
-#endif
-#ifndef GROUP_WIDTH
-#define GROUP_WIDTH 8
-#define GROUP_HEIGHT 8
-#endif
 layout(local_size_x = 8, local_size_y = 8) in;
 layout(std430, binding = 1) readonly buffer RayBlock { vec4 ray_word[]; };     // origin, from | direction, to
 layout(std430, binding = 2) writeonly buffer AnswerBlock { vec2 answer[]; };  // distance, < 0 = none; any: 1 or 0
