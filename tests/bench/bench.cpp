@@ -1,18 +1,29 @@
 // Speed and memory on one fixed scene: how long to load, build and compile, samples and rays a second, peak
-// memory.
+// memory; then the same beside a native path tracer on the same cores, and how long either takes to a picture
+// that is good enough.
 //
-//   undercap_bench [--device D] [--shader-dir FOLDER] [WxH] [samples]
+//   undercap_bench [--device D] [--shader-dir FOLDER] [--alone] [--rmse-size WxH] [--reference-samples N]
+//                  [WxH] [samples]
+//
+// LP_NUM_THREADS sets the threads of both; without it both take every core.
 #include <sys/resource.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cstdio>
 #include <cstdlib>
+#include <memory>
 #include <string>
+#include <thread>
 
 #include "engine/gl/context.h"
 #include "engine/render/embedded_shaders.h"
 #include "engine/scene/load.h"
 #include "engine/session/session.h"
+#include "tests/bench/contest.h"
+#include "tests/reference/path_tracer.h"
+
+using namespace undercap;
 
 namespace {
 
@@ -62,9 +73,156 @@ double peak_memory_mb() {
   return static_cast<double>(usage.ru_maxrss) / 1024;
 }
 
-void run(const std::string& device, const std::string& shader_dir, int width, int height, unsigned samples) {
-  using namespace undercap;
-  const HeadlessContext context(device);
+struct Options {
+  std::string device, shader_dir;
+  int width = 480, height = 320;
+  unsigned samples = 16;
+  bool alone = false;
+  int rmse_width = 96, rmse_height = 64;
+  unsigned reference_samples = 4096;
+};
+
+struct Speed {
+  double rays_a_path = 0, paths_a_second = 0, paths_a_cpu_second = 0;
+};
+
+void print_speed(const Options& o, const Speed& speed) {
+  const double pixels = static_cast<double>(o.width) * o.height;
+  std::printf(
+      "rays a path         %.2f\nsample a pixel      %.2f ms at %dx%d\npaths a second      %.3g\nrays a "
+      "second       %.3g\n",
+      speed.rays_a_path, 1e3 * pixels / speed.paths_a_second, o.width, o.height, speed.paths_a_second,
+      speed.paths_a_second * speed.rays_a_path);
+}
+
+Speed our_speed(Tracer& tracer, const Options& o) {
+  View view{.width = o.width, .height = o.height, .count_rays = true};
+  Film film = tracer.make_film(view);
+  tracer.reset_counters();
+  tracer.sample(view, film, {.index = 0, .count = 2, .half = 0, .seed = 8});
+  finish();
+  const TraceCounters counted = tracer.counters();
+  view.count_rays = false;
+  const bench::StopWatch watch;
+  for (unsigned i = 0; i < o.samples; i += 4)
+    tracer.sample(view, film, {.index = i, .count = 4, .half = 0, .seed = 9});
+  finish();
+  const double paths = static_cast<double>(o.width) * o.height * o.samples;
+  const bench::Times passed = watch.passed();
+  return {static_cast<double>(counted.rays) / counted.paths, paths / passed.seconds,
+          paths / passed.cpu_seconds};
+}
+
+unsigned thread_count() {
+  const char* text = std::getenv("LP_NUM_THREADS");
+  const unsigned wanted = text ? static_cast<unsigned>(std::strtoul(text, nullptr, 10)) : 0;
+  return wanted > 0 ? wanted : std::max(1u, std::thread::hardware_concurrency());
+}
+
+reference::Settings native_settings(int width, int height, unsigned samples, std::uint64_t seed) {
+  return {.width = width,
+          .height = height,
+          .samples = samples,
+          .seed = seed,
+          .threads = thread_count(),
+          .parts = false};
+}
+
+Speed native_speed(const reference::PathTracer& native, const Options& o) {
+  const bench::StopWatch watch;
+  const reference::Film film = native.render(native_settings(o.width, o.height, o.samples, 9));
+  const auto paths = static_cast<double>(film.paths);
+  const bench::Times passed = watch.passed();
+  return {static_cast<double>(film.rays) / paths, paths / passed.seconds, paths / passed.cpu_seconds};
+}
+
+// The mix of sums a group and pixel, by the reference's own mixing.
+bench::Mix mix_of_sums(const World& world, std::vector<reference::Light> group, double samples) {
+  for (reference::Light& light : group)
+    for (glm::dvec3& value : light) value /= samples;
+  return reference::mixed(world, group);
+}
+
+bench::Contender native_contender(const World& world, const reference::PathTracer& native, const Options& o) {
+  struct State {
+    std::vector<reference::Light> sum;
+    unsigned samples = 0;
+  };
+  const auto state = std::make_shared<State>();
+  const auto add = [&native, o, state](unsigned samples) {
+    const reference::Film film =
+        native.render(native_settings(o.rmse_width, o.rmse_height, samples - state->samples, 100 + samples));
+    if (state->sum.empty()) {
+      state->sum = film.group;
+    } else {
+      for (std::size_t g = 0; g < film.group.size(); ++g)
+        for (std::size_t i = 0; i < film.group[g].size(); ++i) state->sum[g][i] += film.group[g][i];
+    }
+    state->samples = samples;
+  };
+  return {"native", add, [&world, state] { return mix_of_sums(world, state->sum, state->samples); }};
+}
+
+bench::Contender our_contender(const World& world, Tracer& tracer, const Options& o) {
+  struct State {
+    View view;
+    Film film;
+    unsigned samples = 0;
+  };
+  const View view{.width = o.rmse_width, .height = o.rmse_height};
+  const auto state = std::make_shared<State>(State{view, tracer.make_film(view)});
+  const auto add = [&tracer, state](unsigned samples) {
+    for (std::uint32_t half = 0; half < 2; ++half)
+      for (unsigned i = state->samples / 2; i < samples / 2;) {
+        const unsigned count = std::min(4u, samples / 2 - i);
+        tracer.sample(state->view, state->film, {.index = i, .count = count, .half = half, .seed = 3});
+        i += count;
+      }
+    finish();
+    state->samples = samples;
+  };
+  const auto mix = [&world, state] {
+    std::vector<reference::Light> group;
+    const auto means = group_means(state->film.read(), state->view.pixels(),
+                                   static_cast<int>(world.groups.size()), state->samples);
+    for (const std::vector<float>& mean : means) {
+      group.emplace_back();
+      for (std::size_t i = 0; i < mean.size(); i += 3)
+        group.back().emplace_back(mean[i], mean[i + 1], mean[i + 2]);
+    }
+    return reference::mixed(world, group);
+  };
+  return {"ours", add, mix};
+}
+
+void print_contest(const World& world, Tracer& tracer, const reference::PathTracer& native,
+                   const Options& o) {
+  const auto start = Clock::now();
+  const reference::Film film =
+      native.render(native_settings(o.rmse_width, o.rmse_height, o.reference_samples, 1));
+  const bench::Judge judge(world, o.rmse_width, mix_of_sums(world, film.group, film.samples));
+  std::printf("\nreference           native, %u samples at %dx%d, %.0f s\n", o.reference_samples,
+              o.rmse_width, o.rmse_height, seconds_since(start));
+  constexpr double target = 3;  // of 255
+  bench::Times first;
+  for (const bench::Contender& contender :
+       {native_contender(world, native, o), our_contender(world, tracer, o)}) {
+    const auto arrival = bench::time_to(target, contender, judge, o.reference_samples / 2);
+    if (!arrival) {
+      std::printf("%-20sRMSE %g/255 not reached\n", contender.name.c_str(), target);
+      continue;
+    }
+    if (first.seconds <= 0) first = arrival->times;
+    std::printf(
+        "%-20sRMSE %g/255 after %.1f samples, %.3f s = %.2f of native; %.3f s of CPU = %.2f of native\n",
+        contender.name.c_str(), target, arrival->samples, arrival->times.seconds,
+        arrival->times.seconds / first.seconds, arrival->times.cpu_seconds,
+        arrival->times.cpu_seconds / first.cpu_seconds);
+  }
+}
+
+void run(const Options& o) {
+  const HeadlessContext context(o.device);
   std::printf("renderer            %s\n", context.renderer().c_str());
   auto start = Clock::now();
   const Scene scene = SceneFile::from_text(bench_scene, "bench.toml").scene();
@@ -72,58 +230,64 @@ void run(const std::string& device, const std::string& shader_dir, int width, in
   std::printf("triangles           %zu\nload and pose       %.3f s\n", world.triangle.size(),
               seconds_since(start));
   start = Clock::now();
-  const GpuWorld alone(world);
+  const GpuWorld gpu_world(world);
   finish();
   std::printf("BVH and upload      %.3f s, %.1f MB\n", seconds_since(start),
-              static_cast<double>(alone.bytes()) / 1e6);
+              static_cast<double>(gpu_world.bytes()) / 1e6);
   start = Clock::now();
-  const ShaderLibrary shaders(embedded_shaders(), shader_dir);
+  const ShaderLibrary shaders(embedded_shaders(), o.shader_dir);
   Tracer tracer(shaders, world);
-  View view{.width = width, .height = height, .count_rays = true};
+  const View view{.width = o.width, .height = o.height};
   Film film = tracer.make_film(view);
   tracer.sample(view, film, {.index = 0, .half = 0, .seed = 7});
   finish();
   std::printf("first sample        %.3f s (BVH again, shader, one dispatch)\n", seconds_since(start));
-  tracer.reset_counters();
-  tracer.sample(view, film, {.index = 0, .count = 2, .half = 0, .seed = 8});
-  finish();
-  const TraceCounters counted = tracer.counters();
-  const double rays_a_path = static_cast<double>(counted.rays) / counted.paths;
-  view.count_rays = false;
-  start = Clock::now();
-  for (unsigned i = 0; i < samples; i += 4)
-    tracer.sample(view, film, {.index = i, .count = 4, .half = 0, .seed = 9});
-  finish();
-  const double seconds = seconds_since(start);
-  const double paths = static_cast<double>(width) * height * samples;
-  std::printf(
-      "rays a path         %.2f\nsample a pixel      %.2f ms at %dx%d\npaths a second      %.3g\nrays a "
-      "second       %.3g\n",
-      rays_a_path, 1e3 * seconds / samples, width, height, paths / seconds, paths * rays_a_path / seconds);
+  const Speed ours = our_speed(tracer, o);
+  print_speed(o, ours);
   if (const auto warning = tracer.counters().warning())
     std::printf("counters            %s\n", warning->c_str());
   std::printf("peak memory         %.0f MB\n", peak_memory_mb());
+  if (o.alone) return;
+  const reference::PathTracer native(world, false);
+  std::printf("\nnative              Embree, single rays, %u threads\n", thread_count());
+  const Speed theirs = native_speed(native, o);
+  print_speed(o, theirs);
+  std::printf("ours of native      %.3f in samples a second, %.3f in samples a second of CPU\n",
+              ours.paths_a_second / theirs.paths_a_second,
+              ours.paths_a_cpu_second / theirs.paths_a_cpu_second);
+  print_contest(world, tracer, native, o);
 }
 
 }  // namespace
 
 int main(int argc, char** argv) {
-  std::string device, shader_dir;
-  int width = 480, height = 320;
-  unsigned samples = 16;
+  Options o;
+  const auto read_size = [](const std::string& text, int& width, int& height) {
+    std::sscanf(text.c_str(), "%dx%d", &width, &height);
+  };
+  const auto number = [](const std::string& text) {
+    return static_cast<unsigned>(std::strtoul(text.c_str(), nullptr, 10));
+  };
   for (int i = 1; i < argc; ++i) {
     const std::string argument = argv[i];
-    if (argument == "--device" && i + 1 < argc)
-      device = argv[++i];
-    else if (argument == "--shader-dir" && i + 1 < argc)
-      shader_dir = argv[++i];
+    const bool more = i + 1 < argc;
+    if (argument == "--device" && more)
+      o.device = argv[++i];
+    else if (argument == "--shader-dir" && more)
+      o.shader_dir = argv[++i];
+    else if (argument == "--alone")
+      o.alone = true;
+    else if (argument == "--rmse-size" && more)
+      read_size(argv[++i], o.rmse_width, o.rmse_height);
+    else if (argument == "--reference-samples" && more)
+      o.reference_samples = number(argv[++i]);
     else if (argument.find('x') != std::string::npos)
-      std::sscanf(argument.c_str(), "%dx%d", &width, &height);
+      read_size(argument, o.width, o.height);
     else
-      samples = static_cast<unsigned>(std::strtoul(argument.c_str(), nullptr, 10));
+      o.samples = number(argument);
   }
   try {
-    run(device, shader_dir, width, height, samples);
+    run(o);
   } catch (const std::exception& trouble) {
     std::fprintf(stderr, "%s\n", trouble.what());
     return 1;
