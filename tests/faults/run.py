@@ -1,0 +1,516 @@
+#!/usr/bin/env python3
+"""Seeded faults: puts the mistakes of faults.toml into the code, one at a time, and asks the tests to notice.
+
+On demand, never part of the check that every change must pass. The unaltered tests must pass first. A fault of a shader
+goes into a copy of shaders/, which the test programs read through UNDERCAP_SHADER_DIR. A fault of C++ goes into a copy of
+the whole tree with a build of its own, build/faults/tree, and is built there; the working tree is never touched. The
+programs that could notice run one after another, those that take least time first, each up to its first failure.
+
+Exit status 0: every fault was caught. 1: one survived, does not apply or does not compile. 2: the unaltered tests fail.
+"""
+
+import argparse
+import hashlib
+import json
+import os
+import queue
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+import tomllib
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+PROBE = "undercap = 1\n[exposure]\nshutter_s = 1.0\nwhite_balance_k = 6500\n"  # compiles every shader, traces little
+LABELS = ["unit", "cli", "physics", "reference", "coverage"]
+
+
+class Stop(Exception):
+    """Nothing can be said about any fault; the message says why."""
+
+
+def say(text):
+    print(text, flush=True)
+
+
+def run(command, log=None, **more):
+    """Runs a command; returns (status, output). A command that runs too long gives the status None."""
+    more.setdefault("cwd", ROOT)
+    try:
+        done = subprocess.run([str(word) for word in command], stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+                              stdin=subprocess.DEVNULL, **more)
+        status, output = done.returncode, done.stdout
+    except subprocess.TimeoutExpired as late:
+        status, output = None, late.stdout or b""
+    text = output.decode("utf-8", "replace")
+    if log:
+        log.write_text(text, encoding="utf-8")
+    return status, text
+
+
+def git_files(*places):
+    """The files of the working tree, new ones too, without what git ignores."""
+    _, text = run(["git", "ls-files", "-z", "-c", "-o", "--exclude-standard", *places])
+    return sorted(name for name in set(text.split("\0")) if name and (ROOT / name).is_file())
+
+
+# --- faults
+
+
+def edits_of(fault):
+    return [fault, *fault.get("more", [])]
+
+
+def is_shader(fault):
+    return all(edit["file"].split("/")[0] == "shaders" for edit in edits_of(fault))
+
+
+def read_faults(wanted):
+    with open(Path(__file__).with_name("faults.toml"), "rb") as file:
+        faults = tomllib.load(file)["fault"]
+    names = [fault["id"] for fault in faults]
+    if len(set(names)) != len(names):
+        raise Stop("faults.toml: two faults share an id")
+    if wanted is None:
+        return faults
+    for name in wanted:
+        if name not in names:
+            raise Stop(f"there is no fault '{name}' in faults.toml")
+    return [fault for fault in faults if fault["id"] in wanted]
+
+
+def altered(fault, root):
+    """The texts of the files that a fault changes. Raises ValueError where a snippet is not there exactly once."""
+    texts = {}
+    for edit in edits_of(fault):
+        where = root / edit["file"]
+        files = sorted(p for p in where.rglob("*.*") if p.is_file()) if where.is_dir() else [where]
+        found, count = None, 0
+        for path in files:
+            name = str(path.relative_to(root))
+            text = texts[name] if name in texts else path.read_text(encoding="utf-8")
+            if edit["old"] in text:
+                found, count = name, count + text.count(edit["old"])
+                altered_text = text.replace(edit["old"], edit["new"])
+        if count != 1:
+            raise ValueError(f"the snippet stands {count} times in {edit['file']}: {edit['old']!r}")
+        texts[found] = altered_text
+    return texts
+
+
+def fingerprint(fault):
+    """What a stored result depends on: the edits alone, so that a reworded description does not run anew."""
+    said = [[edit["file"], edit["old"], edit["new"]] for edit in edits_of(fault)]
+    return hashlib.sha256(json.dumps(said).encode()).hexdigest()[:16]
+
+
+# --- test programs of one build
+
+
+def digest(path):
+    return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
+
+
+class Program:
+    """One test program of a build, run as a whole. 'tests' are its names in ctest."""
+
+    def __init__(self, command, label, folder):
+        self.command, self.label, self.folder = command, label, folder
+        self.path = Path(command[0])
+        self.seconds = 0.0
+
+    @property
+    def name(self):
+        return " ".join([self.path.name, *self.command[1:]])
+
+    def reads_shader_folder(self):
+        return b"UNDERCAP_SHADER_DIR" in self.path.read_bytes()
+
+    def ask(self, environment, jobs_hint, log):
+        """Returns (caught by, output): None when all its tests passed."""
+        limit = 120 + 8 * self.seconds if self.seconds else 3600
+        status, text = run(self.command, log, cwd=self.folder, timeout=limit,
+                           env={**os.environ, "GTEST_FAIL_FAST": "1", "GTEST_COLOR": "no",
+                                "LP_NUM_THREADS": str(jobs_hint), **environment})
+        if status == 0:
+            return None, text
+        if status is None:
+            return f"{self.path.name}: over {limit:.0f} s", text
+        failed = re.search(r"^\[  FAILED  \] ([\w./]+)", text, re.MULTILINE)
+        if failed:
+            return failed.group(1), text
+        return f"{self.path.name}: status {status}", text
+
+
+def programs_of(build, labels):
+    """The programs behind the tests that ctest knows, each once."""
+    status, text = run(["ctest", "--test-dir", build, "--show-only=json-v1"])
+    if status != 0:
+        raise Stop(f"ctest cannot list the tests of {build}:\n{text}")
+    programs = {}
+    for test in json.loads(text[text.index("{"):])["tests"]:
+        properties = {p["name"]: p["value"] for p in test.get("properties", [])}
+        label = next((l for l in labels if l in properties.get("LABELS", [])), None)
+        if label is None or not test.get("command"):
+            continue
+        # A case of a program that ctest runs one by one: the whole program is asked once.
+        command = [word for word in test["command"]
+                   if not word.startswith(("--gtest_filter=", "--gtest_also_run_disabled_tests"))]
+        programs.setdefault(tuple(command),
+                            Program(command, label, properties.get("WORKING_DIRECTORY", str(build))))
+    return list(programs.values())
+
+
+def configure(source, build, log):
+    if not (build / "build.ninja").is_file():
+        launcher = ["-DCMAKE_CXX_COMPILER_LAUNCHER=ccache"] if shutil.which("ccache") else []
+        status, text = run(["cmake", "-S", source, "-B", build, "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Release",
+                            "-DUNDERCAP_TESTS=ON", *launcher], log)
+        if status != 0:
+            raise Stop(f"{build} cannot be configured:\n{text}")
+
+
+def ninja(build, jobs, log, *more):
+    return run(["ninja", "-C", build, "-j", str(jobs), *more], log)
+
+
+# --- the two places where faults are put in
+
+
+class Shaders:
+    """Copies of shaders/ for the programs of the unaltered build."""
+
+    def __init__(self, options, programs):
+        self.options, self.work = options, options.work
+        self.programs = [p for p in programs if p.reads_shader_folder()]
+        self.undercap = options.build / "app" / "undercap"
+        self.plain = self.work / "plain"  # as they are now, whatever an editor does meanwhile
+        shutil.rmtree(self.plain, ignore_errors=True)
+        shutil.copytree(ROOT / "shaders", self.plain / "shaders")
+        if not self.programs:
+            raise Stop("no test program reads shaders from a folder: is the build old?")
+
+    def compile(self, folder):
+        probe = folder.parent / "probe.toml"
+        probe.write_text(PROBE, encoding="utf-8")
+        device = ["--device", self.options.device] if self.options.device else []
+        status, text = run([self.undercap, "render", probe, "--size", "16x16", "--quality", "draft", "--shader-dir", folder,
+                       "-o", folder.parent / "probe.png", *device], timeout=600)
+        refuse_uncompiled(text)
+        if status != 0:
+            raise ValueError("renders nothing: " + first_error(text))
+
+    def judge(self, fault, result, compile_only=False):
+        texts = altered(fault, self.plain)
+        with tempfile.TemporaryDirectory(prefix="fault-", dir=self.work) as place:
+            folder = Path(place) / "shaders"
+            shutil.copytree(self.plain / "shaders", folder)
+            for name, text in texts.items():
+                (Path(place) / name).write_text(text, encoding="utf-8")
+            if compile_only:
+                self.compile(folder)
+                return
+            environment = {"UNDERCAP_SHADER_DIR": str(folder), **self.options.device_environment}
+            result["caught"] = first_that_notices(self.programs, environment, self.options, fault)
+
+
+class Tree:
+    """A copy of the working tree with a build of its own, for faults of C++."""
+
+    def __init__(self, options):
+        self.options = options
+        self.source = options.work / "tree"
+        self.build = self.source / "build"
+        self.programs, self.plain = [], {}
+
+    def prepare(self, seconds):
+        """Brings the copy up to date and builds it. 'seconds': what each program took, by name."""
+        wanted = set(git_files())
+        for name in wanted:
+            source, target = ROOT / name, self.source / name
+            if not target.is_file() or target.read_bytes() != source.read_bytes():
+                target.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copy(source, target)
+        for old in self.source.rglob("*"):
+            if old.is_file() and self.build not in old.parents and str(old.relative_to(self.source)) not in wanted:
+                old.unlink()
+        log = self.options.work / "tree.log"
+        configure(self.source, self.build, log)
+        status, text = ninja(self.build, self.options.jobs, log)
+        if status != 0:
+            raise Stop(f"the copy of the tree does not build:\n{text[-2000:]}")
+        self.programs = programs_of(self.build, LABELS)
+        for program in self.programs:
+            program.seconds = seconds.get(program.name, 0)
+        self.programs.sort(key=lambda p: p.seconds)
+        self.plain = {p.path: digest(p.path) for p in self.programs}
+        self.plain_undercap = digest(self.build / "app" / "undercap")
+
+    def put(self, texts):
+        """Writes these texts; returns what stood there."""
+        before = {name: (self.source / name).read_text(encoding="utf-8") for name in texts}
+        for name, text in texts.items():
+            (self.source / name).write_text(text, encoding="utf-8")
+        return before
+
+    def judge(self, fault, result):
+        before = self.put(altered(fault, self.source))
+        try:
+            status, text = ninja(self.build, self.options.jobs, self.options.work / "logs" / f"{fault['id']}.build.log")
+            if status != 0:
+                raise ValueError("does not compile: " + first_error(text))
+            # A program whose bytes are the same cannot notice, unless it runs the program that users run.
+            told = digest(self.build / "app" / "undercap") != self.plain_undercap
+            asked = [p for p in self.programs
+                     if digest(p.path) != self.plain[p.path] or (told and p.label == "cli")]
+            result["caught"] = first_that_notices(asked, self.options.device_environment, self.options, fault)
+        finally:
+            self.put(before)
+
+    def compile_all(self, faults):
+        """Compiles faults of different files together; those of a round that fails, alone. Returns id: trouble."""
+        trouble, rest = {}, list(faults)
+
+        def attempt(group):
+            texts = {}
+            for fault in group:
+                texts.update(altered(fault, self.source))
+            before = self.put(texts)
+            status, text = ninja(self.build, self.options.jobs, self.options.work / "tree.log")
+            self.put(before)
+            return None if status == 0 else "does not compile: " + first_error(text)
+
+        while rest:
+            group, files = [], set()
+            for fault in list(rest):
+                own = {edit["file"] for edit in edits_of(fault)}
+                if not own & files:
+                    group.append(fault)
+                    files |= own
+                    rest.remove(fault)
+            say(f"  compiling {len(group)} faults of C++ together")
+            if attempt(group) is not None:
+                for fault in group:
+                    if (fails := attempt([fault])) is not None:
+                        trouble[fault["id"]] = fails
+        return trouble
+
+
+def first_error(text):
+    lines = [line for line in text.splitlines() if re.search(r"\berror\b", line, re.IGNORECASE)]
+    return (lines or text.splitlines() or ["?"])[0][:300]
+
+
+def refuse_uncompiled(text):
+    """A shader that does not compile proves nothing about the tests."""
+    if re.search(r"a shader does not (compile|link)", text):
+        raise ValueError("does not compile: " + first_error(text))
+
+
+def first_that_notices(programs, environment, options, fault):
+    threads = max(1, (os.cpu_count() or 1) // options.jobs)
+    for program in programs:
+        log = options.work / "logs" / f"{fault['id']}.{program.path.name}.log"
+        caught, text = program.ask(environment, threads, log)
+        if caught:
+            refuse_uncompiled(text)
+            return caught
+    return None
+
+
+# --- the run
+
+
+def unaltered_pass(programs, options):
+    """Every program once without a fault, and how long each takes."""
+    threads = max(1, (os.cpu_count() or 1) // options.jobs)
+    say(f"The unaltered tests: {len(programs)} programs")
+    for program in programs:
+        begin = time.monotonic()
+        failed, text = program.ask({**options.device_environment, "GTEST_FAIL_FAST": "0"}, threads,
+                                   options.work / "logs" / f"unaltered.{program.path.name}.log")
+        program.seconds = time.monotonic() - begin
+        say(f"  {program.seconds:7.1f} s  {program.name}")
+        if failed:
+            raise Stop(f"the unaltered tests fail ({failed}); nothing can be said about faults:\n{text[-2000:]}")
+
+
+def tree_state():
+    """A name for the code that is judged: a result of other code says nothing about this one."""
+    judged = hashlib.sha256()
+    for name in git_files("engine", "app", "shaders", "tests", "CMakeLists.txt"):
+        if not name.startswith("tests/faults/"):
+            judged.update(os.fsencode(name) + b"\0" + (ROOT / name).read_bytes())
+    return judged.hexdigest()[:16]
+
+
+class Results:
+    """What is known so far; written after each fault, so that a run that was stopped goes on where it was."""
+
+    def __init__(self, path):
+        self.path, self.lock, self.state = path, threading.Lock(), tree_state()
+        self.known = json.loads(path.read_text()) if path and path.is_file() else {}
+        self.stale = [i for i, r in self.known.items() if isinstance(r, dict) and r.get("code") != self.state]
+
+    def of(self, fault):
+        found = self.known.get(fault["id"])
+        return found if found and found["edit"] == fingerprint(fault) else None
+
+    def put(self, fault, result):
+        with self.lock:
+            self.known[fault["id"]] = {**result, "edit": fingerprint(fault), "code": self.state}
+            if self.path:
+                new = self.path.with_suffix(".new")
+                new.write_text(json.dumps(self.known, indent=1) + "\n")
+                new.replace(self.path)
+
+
+def judge_all(faults, shaders, tree, results, options):
+    waiting = {"shader": queue.Queue(), "tree": queue.Queue()}
+    for fault in faults:
+        waiting["shader" if is_shader(fault) else "tree"].put(fault)
+    done = [0]
+
+    def work(kinds):
+        for kind in kinds:
+            while True:
+                try:
+                    fault = waiting[kind].get_nowait()
+                except queue.Empty:
+                    break
+                result, begin = {"caught": None, "invalid": None}, time.monotonic()
+                try:
+                    (shaders if kind == "shader" else tree).judge(fault, result)
+                except ValueError as wrong:
+                    result["invalid"] = str(wrong)
+                result["seconds"] = round(time.monotonic() - begin, 1)
+                results.put(fault, result)
+                with results.lock:
+                    done[0] += 1
+                    say(f"  [{done[0]}/{len(faults)}] {result['seconds']:6.1f} s  {fault['id']}: {verdict(result)}")
+
+    # One tree, so one thread for C++; it helps with the shaders when it is through.
+    threads = [threading.Thread(target=work, args=(["tree", "shader"],))]
+    threads += [threading.Thread(target=work, args=(["shader"],)) for _ in range(options.jobs - 1)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+
+def verdict(result):
+    if result["invalid"]:
+        return "INVALID: " + result["invalid"]
+    return result["caught"] or "SURVIVED"
+
+
+def table(faults, results):
+    lines = ["| fault | mistake | caught by | s |", "|---|---|---|---|"]
+    for fault in faults:
+        result = results.of(fault)
+        word = verdict(result) if result else "not run"
+        lines.append(f"| {fault['id']} | {fault['what']} | {word.replace('|', '/')} | {result['seconds'] if result else ''} |")
+    return "\n".join(lines)
+
+
+def compile_check(faults, options):
+    """Whether every fault still applies and compiles; runs no test."""
+    trouble, good = {}, []
+    for fault in faults:
+        try:
+            altered(fault, ROOT)
+            good.append(fault)
+        except ValueError as wrong:
+            trouble[fault["id"]] = str(wrong)
+    if not options.apply_only:
+        if any(is_shader(f) for f in good):
+            shaders = Shaders(options, programs_of(options.build, LABELS))
+            for fault in filter(is_shader, good):
+                try:
+                    shaders.judge(fault, {}, compile_only=True)
+                except ValueError as wrong:
+                    trouble[fault["id"]] = str(wrong)
+        of_tree = [f for f in good if not is_shader(f)]
+        if of_tree:
+            tree = Tree(options)
+            tree.prepare({})
+            trouble.update(tree.compile_all(of_tree))
+    for name, wrong in trouble.items():
+        say(f"{name}: {wrong}")
+    say(f"{len(faults) - len(trouble)} of {len(faults)} faults apply" + ("" if options.apply_only else " and compile"))
+    return 1 if trouble else 0
+
+
+def options_of(arguments):
+    parser = argparse.ArgumentParser(description="Puts known mistakes into the code and asks the tests to notice.")
+    parser.add_argument("--only", metavar="ID,ID", help="these faults alone")
+    parser.add_argument("--list", action="store_true", help="print the faults and why each matters")
+    parser.add_argument("--apply-only", action="store_true", help="only see whether every snippet is still there")
+    parser.add_argument("--compile-only", action="store_true", help="only see whether every fault applies and compiles")
+    parser.add_argument("--results", type=Path, metavar="FILE",
+                        help="JSON of what is known; faults in it, of the same code, are not run again")
+    parser.add_argument("--keep-stale", action="store_true", help="trust results of other code in --results as well")
+    parser.add_argument("--build", type=Path, default=ROOT / "build", metavar="FOLDER",
+                        help="build of the unaltered tree (default: build)")
+    parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, metavar="N",
+                        help="how much runs at a time (default: one a core)")
+    parser.add_argument("--device", metavar="D", help="OpenGL device: 'software', a number, a part of its name")
+    options = parser.parse_args(arguments)
+    options.jobs = max(1, options.jobs)
+    options.build = options.build.resolve()
+    options.work = options.build / "faults"
+    options.device_environment = {"UNDERCAP_DEVICE": options.device} if options.device else {}
+    return options
+
+
+def main(arguments):
+    options = options_of(arguments)
+    faults = read_faults(options.only.split(",") if options.only else None)
+    if options.list:
+        for fault in faults:
+            say(f"{fault['id']} ({fault['file']})\n  {fault['what']}\n  {fault['why']}")
+        return 0
+    if options.apply_only:
+        return compile_check(faults, options)
+    (options.work / "logs").mkdir(parents=True, exist_ok=True)
+    configure(ROOT, options.build, options.work / "build.log")
+    status, text = ninja(options.build, options.jobs, options.work / "build.log")
+    if status != 0:
+        raise Stop(f"the unaltered tree does not build:\n{text[-2000:]}")
+    if options.compile_only:
+        return compile_check(faults, options)
+
+    results = Results(options.results)
+    if not options.keep_stale:
+        for name in results.stale:
+            del results.known[name]
+    waiting = [fault for fault in faults if not results.of(fault)]
+    if waiting:
+        programs = programs_of(options.build, LABELS)
+        unaltered_pass(programs, options)
+        programs.sort(key=lambda p: p.seconds)
+        shaders, tree = None, Tree(options)
+        if any(map(is_shader, waiting)):
+            shaders = Shaders(options, programs)
+        if not all(map(is_shader, waiting)):
+            tree.prepare({p.name: p.seconds for p in programs})
+        say(f"{len(waiting)} faults")
+        judge_all(waiting, shaders, tree, results, options)
+    say("\n" + table(faults, results))
+    bad = [f["id"] for f in faults if not (r := results.of(f)) or r["invalid"] or not r["caught"]]
+    say(f"\n{len(faults) - len(bad)} of {len(faults)} caught" + (f"; not caught: {', '.join(bad)}" if bad else ""))
+    return 1 if bad else 0
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main(sys.argv[1:]))
+    except Stop as reason:
+        print(f"run.py: {reason}", file=sys.stderr)
+        sys.exit(2)
+    except KeyboardInterrupt:
+        sys.exit(130)
