@@ -14,168 +14,20 @@ import hashlib
 import json
 import os
 import queue
-import re
 import shutil
-import subprocess
 import sys
 import tempfile
 import threading
 import time
-import tomllib
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[2]
+sys.dont_write_bytecode = True
+from common import (ROOT, Stop, altered, configure, digest, edits_of, fingerprint, first_error, git_files, is_shader, ninja,
+                    programs_of, read_faults, refuse_uncompiled, run, say)
+
 PROBE = "undercap = 1\n[exposure]\nshutter_s = 1.0\nwhite_balance_k = 6500\n"  # compiles every shader, traces little
+UNALTERED = "the unaltered tests"
 LABELS = ["unit", "cli", "physics", "reference", "coverage"]
-
-
-class Stop(Exception):
-    """Nothing can be said about any fault; the message says why."""
-
-
-def say(text):
-    print(text, flush=True)
-
-
-def run(command, log=None, **more):
-    """Runs a command; returns (status, output). A command that runs too long gives the status None."""
-    more.setdefault("cwd", ROOT)
-    try:
-        done = subprocess.run([str(word) for word in command], stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
-                              stdin=subprocess.DEVNULL, **more)
-        status, output = done.returncode, done.stdout
-    except subprocess.TimeoutExpired as late:
-        status, output = None, late.stdout or b""
-    text = output.decode("utf-8", "replace")
-    if log:
-        log.write_text(text, encoding="utf-8")
-    return status, text
-
-
-def git_files(*places):
-    """The files of the working tree, new ones too, without what git ignores."""
-    _, text = run(["git", "ls-files", "-z", "-c", "-o", "--exclude-standard", *places])
-    return sorted(name for name in set(text.split("\0")) if name and (ROOT / name).is_file())
-
-
-# --- faults
-
-
-def edits_of(fault):
-    return [fault, *fault.get("more", [])]
-
-
-def is_shader(fault):
-    return all(edit["file"].split("/")[0] == "shaders" for edit in edits_of(fault))
-
-
-def read_faults(wanted):
-    with open(Path(__file__).with_name("faults.toml"), "rb") as file:
-        faults = tomllib.load(file)["fault"]
-    names = [fault["id"] for fault in faults]
-    if len(set(names)) != len(names):
-        raise Stop("faults.toml: two faults share an id")
-    if wanted is None:
-        return faults
-    for name in wanted:
-        if name not in names:
-            raise Stop(f"there is no fault '{name}' in faults.toml")
-    return [fault for fault in faults if fault["id"] in wanted]
-
-
-def altered(fault, root):
-    """The texts of the files that a fault changes. Raises ValueError where a snippet is not there exactly once."""
-    texts = {}
-    for edit in edits_of(fault):
-        where = root / edit["file"]
-        files = sorted(p for p in where.rglob("*.*") if p.is_file()) if where.is_dir() else [where]
-        found, count = None, 0
-        for path in files:
-            name = str(path.relative_to(root))
-            text = texts[name] if name in texts else path.read_text(encoding="utf-8")
-            if edit["old"] in text:
-                found, count = name, count + text.count(edit["old"])
-                altered_text = text.replace(edit["old"], edit["new"])
-        if count != 1:
-            raise ValueError(f"the snippet stands {count} times in {edit['file']}: {edit['old']!r}")
-        texts[found] = altered_text
-    return texts
-
-
-def fingerprint(fault):
-    """What a stored result depends on: the edits alone, so that a reworded description does not run anew."""
-    said = [[edit["file"], edit["old"], edit["new"]] for edit in edits_of(fault)]
-    return hashlib.sha256(json.dumps(said).encode()).hexdigest()[:16]
-
-
-# --- test programs of one build
-
-
-def digest(path):
-    return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
-
-
-class Program:
-    """One test program of a build, run as a whole. 'tests' are its names in ctest."""
-
-    def __init__(self, command, label, folder):
-        self.command, self.label, self.folder = command, label, folder
-        self.path = Path(command[0])
-        self.seconds = 0.0
-
-    @property
-    def name(self):
-        return " ".join([self.path.name, *self.command[1:]])
-
-    def reads_shader_folder(self):
-        return b"UNDERCAP_SHADER_DIR" in self.path.read_bytes()
-
-    def ask(self, environment, jobs_hint, log):
-        """Returns (caught by, output): None when all its tests passed."""
-        limit = 120 + 8 * self.seconds if self.seconds else 3600
-        status, text = run(self.command, log, cwd=self.folder, timeout=limit,
-                           env={**os.environ, "GTEST_FAIL_FAST": "1", "GTEST_COLOR": "no",
-                                "LP_NUM_THREADS": str(jobs_hint), **environment})
-        if status == 0:
-            return None, text
-        if status is None:
-            return f"{self.path.name}: over {limit:.0f} s", text
-        failed = re.search(r"^\[  FAILED  \] ([\w./]+)", text, re.MULTILINE)
-        if failed:
-            return failed.group(1), text
-        return f"{self.path.name}: status {status}", text
-
-
-def programs_of(build, labels):
-    """The programs behind the tests that ctest knows, each once."""
-    status, text = run(["ctest", "--test-dir", build, "--show-only=json-v1"])
-    if status != 0:
-        raise Stop(f"ctest cannot list the tests of {build}:\n{text}")
-    programs = {}
-    for test in json.loads(text[text.index("{"):])["tests"]:
-        properties = {p["name"]: p["value"] for p in test.get("properties", [])}
-        label = next((l for l in labels if l in properties.get("LABELS", [])), None)
-        if label is None or not test.get("command"):
-            continue
-        # A case of a program that ctest runs one by one: the whole program is asked once.
-        command = [word for word in test["command"]
-                   if not word.startswith(("--gtest_filter=", "--gtest_also_run_disabled_tests"))]
-        programs.setdefault(tuple(command),
-                            Program(command, label, properties.get("WORKING_DIRECTORY", str(build))))
-    return list(programs.values())
-
-
-def configure(source, build, log):
-    if not (build / "build.ninja").is_file():
-        launcher = ["-DCMAKE_CXX_COMPILER_LAUNCHER=ccache"] if shutil.which("ccache") else []
-        status, text = run(["cmake", "-S", source, "-B", build, "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Release",
-                            "-DUNDERCAP_TESTS=ON", *launcher], log)
-        if status != 0:
-            raise Stop(f"{build} cannot be configured:\n{text}")
-
-
-def ninja(build, jobs, log, *more):
-    return run(["ninja", "-C", build, "-j", str(jobs), *more], log)
 
 
 # --- the two places where faults are put in
@@ -198,8 +50,8 @@ class Shaders:
         probe = folder.parent / "probe.toml"
         probe.write_text(PROBE, encoding="utf-8")
         device = ["--device", self.options.device] if self.options.device else []
-        status, text = run([self.undercap, "render", probe, "--size", "16x16", "--quality", "draft", "--shader-dir", folder,
-                       "-o", folder.parent / "probe.png", *device], timeout=600)
+        status, text = run([self.undercap, "render", probe, "--size", "16x16", "--quality", "draft",
+                            "--shader-dir", folder, "-o", folder.parent / "probe.png", *device], timeout=600)
         refuse_uncompiled(text)
         if status != 0:
             raise ValueError("renders nothing: " + first_error(text))
@@ -263,10 +115,11 @@ class Tree:
             status, text = ninja(self.build, self.options.jobs, self.options.work / "logs" / f"{fault['id']}.build.log")
             if status != 0:
                 raise ValueError("does not compile: " + first_error(text))
-            # A program whose bytes are the same cannot notice, unless it runs the program that users run.
+            # A program whose bytes are the same cannot notice, unless it is a script or runs the program that users run.
             told = digest(self.build / "app" / "undercap") != self.plain_undercap
             asked = [p for p in self.programs
-                     if digest(p.path) != self.plain[p.path] or (told and p.label == "cli")]
+                     if digest(p.path) != self.plain[p.path] or self.build not in p.path.parents
+                     or (told and p.label == "cli")]
             result["caught"] = first_that_notices(asked, self.options.device_environment, self.options, fault)
         finally:
             self.put(before)
@@ -300,17 +153,6 @@ class Tree:
         return trouble
 
 
-def first_error(text):
-    lines = [line for line in text.splitlines() if re.search(r"\berror\b", line, re.IGNORECASE)]
-    return (lines or text.splitlines() or ["?"])[0][:300]
-
-
-def refuse_uncompiled(text):
-    """A shader that does not compile proves nothing about the tests."""
-    if re.search(r"a shader does not (compile|link)", text):
-        raise ValueError("does not compile: " + first_error(text))
-
-
 def first_that_notices(programs, environment, options, fault):
     threads = max(1, (os.cpu_count() or 1) // options.jobs)
     for program in programs:
@@ -325,8 +167,14 @@ def first_that_notices(programs, environment, options, fault):
 # --- the run
 
 
-def unaltered_pass(programs, options):
-    """Every program once without a fault, and how long each takes."""
+def unaltered_pass(programs, options, results):
+    """Every program once without a fault, and how long each takes; known when it passed before with the same code."""
+    known = results.known.get(UNALTERED, {}).get("programs", {})
+    if set(known) == {p.name for p in programs}:
+        for program in programs:
+            program.seconds = known[program.name]
+        say("The unaltered tests have passed before")
+        return
     threads = max(1, (os.cpu_count() or 1) // options.jobs)
     say(f"The unaltered tests: {len(programs)} programs")
     for program in programs:
@@ -337,6 +185,7 @@ def unaltered_pass(programs, options):
         say(f"  {program.seconds:7.1f} s  {program.name}")
         if failed:
             raise Stop(f"the unaltered tests fail ({failed}); nothing can be said about faults:\n{text[-2000:]}")
+    results.put(UNALTERED, {"programs": {p.name: round(p.seconds, 1) for p in programs}})
 
 
 def tree_state():
@@ -354,15 +203,15 @@ class Results:
     def __init__(self, path):
         self.path, self.lock, self.state = path, threading.Lock(), tree_state()
         self.known = json.loads(path.read_text()) if path and path.is_file() else {}
-        self.stale = [i for i, r in self.known.items() if isinstance(r, dict) and r.get("code") != self.state]
+        self.stale = [name for name, result in self.known.items() if result["code"] != self.state]
 
     def of(self, fault):
         found = self.known.get(fault["id"])
         return found if found and found["edit"] == fingerprint(fault) else None
 
-    def put(self, fault, result):
+    def put(self, name, result):
         with self.lock:
-            self.known[fault["id"]] = {**result, "edit": fingerprint(fault), "code": self.state}
+            self.known[name] = {**result, "code": self.state}
             if self.path:
                 new = self.path.with_suffix(".new")
                 new.write_text(json.dumps(self.known, indent=1) + "\n")
@@ -388,7 +237,7 @@ def judge_all(faults, shaders, tree, results, options):
                 except ValueError as wrong:
                     result["invalid"] = str(wrong)
                 result["seconds"] = round(time.monotonic() - begin, 1)
-                results.put(fault, result)
+                results.put(fault["id"], {**result, "edit": fingerprint(fault)})
                 with results.lock:
                     done[0] += 1
                     say(f"  [{done[0]}/{len(faults)}] {result['seconds']:6.1f} s  {fault['id']}: {verdict(result)}")
@@ -412,8 +261,8 @@ def table(faults, results):
     lines = ["| fault | mistake | caught by | s |", "|---|---|---|---|"]
     for fault in faults:
         result = results.of(fault)
-        word = verdict(result) if result else "not run"
-        lines.append(f"| {fault['id']} | {fault['what']} | {word.replace('|', '/')} | {result['seconds'] if result else ''} |")
+        word, seconds = (verdict(result), result["seconds"]) if result else ("not run", "")
+        lines.append(f"| {fault['id']} | {fault['what']} | {word} | {seconds} |")
     return "\n".join(lines)
 
 
@@ -485,13 +334,13 @@ def main(arguments):
         return compile_check(faults, options)
 
     results = Results(options.results)
-    if not options.keep_stale:
-        for name in results.stale:
+    for name in results.stale:
+        if name == UNALTERED or not options.keep_stale:
             del results.known[name]
     waiting = [fault for fault in faults if not results.of(fault)]
     if waiting:
         programs = programs_of(options.build, LABELS)
-        unaltered_pass(programs, options)
+        unaltered_pass(programs, options, results)
         programs.sort(key=lambda p: p.seconds)
         shaders, tree = None, Tree(options)
         if any(map(is_shader, waiting)):
