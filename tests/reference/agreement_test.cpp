@@ -18,6 +18,7 @@ class Agreement : public testing::TestWithParam<std::size_t> {};
 // at 0.1 %. First seeds, never changed.
 TEST_P(Agreement, BlocksPartsAndGroups) {
   const NamedScene& scene = scenes().at(GetParam());
+  write_stone(test_folder());
   const World world = world_of(scene.text);
   const Plan plan;
   using Clock = std::chrono::steady_clock;

@@ -1,5 +1,9 @@
 #include "tests/reference/scenes.h"
 
+#include <fmt/format.h>
+
+#include <fstream>
+
 namespace undercap::reference {
 namespace {
 
@@ -148,7 +152,7 @@ count = 2
 material.cap = { reflectance = [0.3, 0.25, 0.2], transmittance = [0.4, 0.3, 0.2], roughness = 1 }
 )";
 
-// A log that gleams, with the sky, a torch and a small glowing ball in its coat.
+// A log and a stone that gleam, with the sky, a torch and a small glowing ball in their coats.
 constexpr const char* wet_log = R"(
 [sky]
 model = "overcast"
@@ -171,6 +175,16 @@ diameter_mm = 80
 detail = 0.3
 material.bark = { reflectance = [0.09, 0.07, 0.05], roughness = 0.3 }
 material.wood = { reflectance = [0.3, 0.2, 0.12], roughness = 0.8 }
+[[prop]]
+name = "stone"
+kind = "mesh"
+file = "stone.obj"
+unit = "cm"
+up = "z"
+at_m = [-0.07, -0.10, 0.03]
+scale = 3
+turn_deg = 20
+material.surface = { reflectance = [0.5, 0.5, 0.4], roughness = 0.4 }
 [[prop]]
 name = "ember"
 kind = "sphere"
@@ -196,6 +210,17 @@ const std::vector<NamedScene>& scenes() {
                                               {"translucent sheets backlit", sheets_backlit},
                                               {"wet log", wet_log}};
   return all;
+}
+
+void write_stone(const std::string& folder) {
+  std::ofstream out(folder + "/stone.obj");
+  for (const char* line : {"v", "vn"})
+    for (const char* corner : {" 1 0 0", " 0 1 0", " -1 0 0", " 0 -1 0", " 0 0 1", " 0 0 -1"})
+      out << line << corner << "\n";
+  for (int i = 0; i < 4; ++i) {
+    const int a = i + 1, b = (i + 1) % 4 + 1;
+    out << fmt::format("f {0}//{0} {1}//{1} 5//5\nf {1}//{1} {0}//{0} 6//6\n", a, b);
+  }
 }
 
 }  // namespace undercap::reference
