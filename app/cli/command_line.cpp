@@ -139,6 +139,8 @@ CommandLine::CommandLine()
   add_sampling_options(*render, options,
                        "file to write, .png or .exr; again for another; without it SCENE.png here",
                        "draft, good (without it) or fine: 16, 64 or 256 samples a pixel");
+  render->add_flag("--filtered", options.filtered,
+                   "smooth the noise of a .png for viewing; an .exr and every number stay raw");
   add_scene_options(*measure, options);
   add_sampling_options(*measure, options,
                        "file to write the readings to, .json; the table is printed all the same",

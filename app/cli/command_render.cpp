@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
@@ -38,6 +39,13 @@ std::vector<PictureText> texts_of(const SceneFile& file, const std::string& rend
           {"Scene", file.text()}};
 }
 
+// The texts of a PNG: the mark of a filtered one stands first among them.
+std::vector<PictureText> png_texts(std::vector<PictureText> texts, bool filtered) {
+  if (filtered)
+    texts.insert(texts.begin(), {"Filtered", "Noise smoothed for viewing; take no numbers from it."});
+  return texts;
+}
+
 std::string exr_bytes(const World& world, PictureResult& picture, const std::vector<PictureText>& texts) {
   const auto wrap = [&](std::vector<float>& rgb) {
     return Picture{picture.mix.width, picture.mix.height, std::move(rgb)};
@@ -67,6 +75,11 @@ int run_render(const SharedOptions& options) {
   if (outputs.empty()) outputs.push_back(std::filesystem::path(options.scene).stem().string() + ".png");
   bool wants_exr = false;
   for (const std::string& output : outputs) wants_exr = format_of(output) == Format::exr || wants_exr;
+  if (options.filtered && std::all_of(outputs.begin(), outputs.end(), [](const std::string& output) {
+        return format_of(output) == Format::exr;
+      }))
+    throw Refusal(
+        "--filtered is for a .png; an .exr is always raw: leave --filtered out, or add -o NAME.png");
   check_outputs(options, outputs);
   const Size size = picture_size(options, scene, 960);
   const HeadlessContext context(options.device);
@@ -90,7 +103,8 @@ int run_render(const SharedOptions& options) {
                          .samples = picture_samples(options.quality),
                          .noise_pct = options.noise_pct,
                          .seconds = options.seconds,
-                         .keep_groups = wants_exr};
+                         .keep_groups = wants_exr,
+                         .filtered = options.filtered};
   PictureResult picture;
   {
     ProgressBar bar(options, "rendering");
@@ -103,7 +117,7 @@ int run_render(const SharedOptions& options) {
   const auto texts = texts_of(file, context.renderer(), picture, development);
   for (const std::string& output : outputs)
     if (format_of(output) == Format::png)
-      write_file(output, encode_png(picture.picture, texts), options.force);
+      write_file(output, encode_png(picture.picture, png_texts(texts, picture.filtered)), options.force);
   for (const std::string& output : outputs)
     if (format_of(output) == Format::exr)
       write_file(output, exr_bytes(session.world(), picture, texts), options.force);
@@ -117,15 +131,19 @@ int run_render(const SharedOptions& options) {
                                         {"samples", picture.samples},
                                         {"most_samples", picture.most_samples},
                                         {"noise_pct", picture.noise_pct},
+                                        {"filtered", picture.filtered},
                                         {"seconds", picture.seconds},
                                         {"shutter_s", development.shutter.value()},
                                         {"complete", picture.complete}};
     fmt::print("{}\n", report.dump(2));
   }
   for (const std::string& output : outputs)
-    tell(options, fmt::format("wrote {}: {} samples a pixel, noise {:.1f} %, {:.1f} s{}", output,
-                              samples_text(picture), picture.noise_pct, picture.seconds,
-                              picture.complete ? "" : "; stopped early"));
+    tell(options,
+         fmt::format("wrote {}{}: {} samples a pixel, noise {:.1f} %{}, {:.1f} s{}", output,
+                     picture.filtered && format_of(output) == Format::png ? ", filtered" : "",
+                     samples_text(picture), picture.noise_pct,
+                     picture.filtered && format_of(output) == Format::png ? " before the filter" : "",
+                     picture.seconds, picture.complete ? "" : "; stopped early"));
   return picture.complete ? exit_done : exit_interrupted;
 }
 

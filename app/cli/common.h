@@ -26,6 +26,7 @@ struct SharedOptions {
   std::string device;
   std::string shader_dir;
   bool json = false, quiet = false, verbose = false, force = false;
+  bool filtered = false;  // render alone
 };
 
 // The scene file with the variant and the settings applied; notes go to stderr.

@@ -75,21 +75,36 @@ std::pair<GLenum, std::size_t> gl_format(TexelFormat format) {
   return {GL_R32F, 4};
 }
 
+void check_texels(std::size_t texels) {
+  if (texels > largest_texel_buffer())
+    throw Trouble(fmt::format(
+        "this device reads at most {} texels of one buffer, and {} are needed; use fewer triangles or a "
+        "smaller picture",
+        largest_texel_buffer(), texels));
+}
+
 }  // namespace
 
 TexelBuffer::TexelBuffer(TexelFormat format, std::span<const std::byte> content) {
-  const auto [internal, texel_bytes] = gl_format(format);
+  const std::size_t texel_bytes = gl_format(format).second;
   const std::vector<std::byte> one_texel(texel_bytes);
   if (content.empty()) content = one_texel;
-  if (content.size() / texel_bytes > largest_texel_buffer())
-    throw Trouble(fmt::format(
-        "this device reads at most {} texels of one buffer, the scene needs {}; use fewer triangles",
-        largest_texel_buffer(), content.size() / texel_bytes));
+  check_texels(content.size() / texel_bytes);
   buffer_ = Buffer(content);
+  view_as(format);
+}
+
+TexelBuffer::TexelBuffer(TexelFormat format, std::size_t texels) {
+  check_texels(texels);
+  buffer_ = Buffer(texels * gl_format(format).second);
+  view_as(format);
+}
+
+void TexelBuffer::view_as(TexelFormat format) {
   unsigned id = 0;
   glCreateTextures(GL_TEXTURE_BUFFER, 1, &id);
   texture_ = GlName<delete_texture>(id);
-  glTextureBuffer(id, internal, buffer_.id());
+  glTextureBuffer(id, gl_format(format).first, buffer_.id());
   check_gl("making a texture buffer");
 }
 
@@ -163,7 +178,10 @@ void ComputeProgram::set3(const char* uniform, float x, float y, float z) const 
 }
 
 void dispatch(unsigned groups_x, unsigned groups_y) { glDispatchCompute(groups_x, groups_y, 1); }
-void storage_barrier() { glMemoryBarrier(GL_SHADER_STORAGE_BARRIER_BIT | GL_BUFFER_UPDATE_BARRIER_BIT); }
+void storage_barrier() {
+  glMemoryBarrier(GL_SHADER_STORAGE_BARRIER_BIT | GL_TEXTURE_FETCH_BARRIER_BIT |
+                  GL_BUFFER_UPDATE_BARRIER_BIT);
+}
 void finish() { glFinish(); }
 
 bool software_renderer() {

@@ -70,10 +70,15 @@ class TexelBuffer {
   template <class T>
   TexelBuffer(TexelFormat format, const std::vector<T>& content)
       : TexelBuffer(format, std::as_bytes(std::span<const T>(content))) {}
+  // Undefined content, which a dispatch writes as shader storage.
+  TexelBuffer(TexelFormat format, std::size_t texels);
   void bind(unsigned unit) const;
+  void bind_storage(unsigned binding) const { buffer_.bind_storage(binding); }
+  void read(std::span<std::byte> content) const { buffer_.read(content); }
   std::size_t size() const { return buffer_.size(); }
 
  private:
+  void view_as(TexelFormat format);
   Buffer buffer_;
   GlName<delete_texture> texture_;
 };

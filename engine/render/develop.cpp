@@ -28,6 +28,16 @@ Picture8 Developer::develop(const World& world, const View& view, const Film& fi
   std::vector<glm::vec4> weights;
   for (const LightGroup& group : world.groups)
     weights.emplace_back(glm::vec3(group.weight() / static_cast<double>(samples)), 0.f);
+  return develop(world, view, film, weights, how);
+}
+
+Picture8 Developer::develop_mixed(const World& world, const View& view, const Film& film,
+                                  const Development& how) const {
+  return develop(world, view, film, std::vector{glm::vec4(0.5f)}, how);
+}
+
+Picture8 Developer::develop(const World& world, const View& view, const Film& film,
+                            const std::vector<glm::vec4>& weights, const Development& how) const {
   const Buffer weight_buffer(std::as_bytes(std::span(weights)));
   const Buffer codes(view.pixels() * 4);
   program_.use();
@@ -39,7 +49,7 @@ Picture8 Developer::develop(const World& world, const View& view, const Film& fi
   program_.set("film_rows", view.band_rows());
   program_.set("film_height", view.height);
   program_.set("first_row", view.first_row);
-  program_.set("groups", static_cast<int>(world.groups.size()));
+  program_.set("groups", static_cast<int>(weights.size()));
   program_.set("exposure_per_luminance", f(exposure_per_luminance(world, how.shutter).value()));
   program_.set("iso", f(how.iso));
   program_.set("half_width_slope", f(world.camera.width / world.camera.image_distance / 2));

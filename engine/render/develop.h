@@ -34,8 +34,13 @@ class Developer {
   // One band: 'samples' is the count of both halves together. Rows are those of the view's band.
   Picture8 develop(const World& world, const View& view, const Film& film, unsigned samples,
                    const Development& how) const;
+  // A film of one group that is already the mix at the world's powers: two halves, each a mean in cd/m2.
+  Picture8 develop_mixed(const World& world, const View& view, const Film& film,
+                         const Development& how) const;
 
  private:
+  Picture8 develop(const World& world, const View& view, const Film& film,
+                   const std::vector<glm::vec4>& weights, const Development& how) const;
   ComputeProgram program_;
 };
 

@@ -5,6 +5,8 @@
 #include <chrono>
 #include <cmath>
 
+#include "engine/core/errors.h"
+
 namespace undercap {
 namespace {
 
@@ -20,8 +22,34 @@ int rows_of_a_band(const PictureRequest& request, int groups) {
   const std::size_t limit = std::min(request.film_limit_bytes, largest_storage_block());
   constexpr std::size_t block = Film::block_side;
   const std::size_t rows = limit / Film::bytes(row, groups);
-  return static_cast<int>(
-      std::clamp<std::size_t>(rows / block * block, block, static_cast<std::size_t>(request.height) + block));
+  const auto whole = static_cast<std::size_t>(request.height);
+  if (rows >= whole) return request.height;
+  const std::size_t margins = request.filtered ? 2 * DisplayFilter::margin_rows : 0;
+  return static_cast<int>(std::max((rows - std::min(rows, margins)) / block * block, block));
+}
+
+// A band, and the rows around it that its filter looks at.
+struct Band {
+  View view;               // what is sampled
+  int skip = 0, rows = 0;  // of it, what belongs to the picture
+};
+
+Band band_of(const PictureRequest& request, int number, int rows) {
+  const int first = number * rows, last = std::min(first + rows, request.height);
+  const int margin = request.filtered ? DisplayFilter::margin_rows : 0;
+  Band band{
+      .view = {.width = request.width, .height = request.height, .first_row = std::max(0, first - margin)},
+      .rows = last - first};
+  band.view.rows = std::min(last + margin, request.height) - band.view.first_row;
+  band.skip = first - band.view.first_row;
+  return band;
+}
+
+// Adds the band's own rows to a picture of three channels.
+template <class T>
+void add_rows(const Band& band, const std::vector<T>& from, std::vector<T>& to) {
+  const auto row = static_cast<std::ptrdiff_t>(band.view.width) * 3;
+  to.insert(to.end(), from.begin() + band.skip * row, from.begin() + (band.skip + band.rows) * row);
 }
 
 }  // namespace
@@ -70,20 +98,22 @@ BandResult sample_band(Tracer& tracer, const World& world, const View& view, Fil
 
 PictureResult render_picture(Tracer& tracer, const Developer& developer, const World& world,
                              const PictureRequest& request, const Development& development,
-                             const Progress& progress) {
+                             const Progress& progress, const DisplayFilter* filter) {
+  UNDERCAP_CHECK(!request.filtered || filter, "a filtered picture is asked for with a filter");
   const auto start = Clock::now();
   const int rows = rows_of_a_band(request, tracer.groups());
   const int bands = (request.height + rows - 1) / rows;
   PictureResult result;
   result.bands = bands;
+  result.filtered = request.filtered;
   result.complete = true;
   result.samples = most_samples;
   result.picture.width = result.mix.width = request.width;
   result.picture.height = result.mix.height = request.height;
   if (request.keep_groups) result.groups.resize(world.groups.size());
   for (int band = 0; band < bands; ++band) {
-    View view{.width = request.width, .height = request.height, .first_row = band * rows};
-    view.rows = std::min(rows, request.height - view.first_row);
+    const Band piece = band_of(request, band, rows);
+    const View& view = piece.view;
     Film film = tracer.make_film(view);
     const BandResult run =
         sample_band(tracer, world, view, film, request, request.seconds.value_or(0) / bands,
@@ -93,14 +123,19 @@ PictureResult render_picture(Tracer& tracer, const Developer& developer, const W
       result.most_samples = std::max(result.most_samples, tile.samples);
     }
     result.noise_pct = std::max(result.noise_pct, noise_pct(run.tiles));
-    const Picture8 part = developer.develop(world, view, film, run.samples, development);
-    result.picture.rgb.insert(result.picture.rgb.end(), part.rgb.begin(), part.rgb.end());
+    const Picture8 shown =
+        request.filtered
+            ? developer.develop_mixed(
+                  world, view,
+                  filter->run(world, view, film, filter->features(tracer, world, view, run.samples),
+                              run.samples, development),
+                  development)
+            : developer.develop(world, view, film, run.samples, development);
+    add_rows(piece, shown.rgb, result.picture.rgb);
     if (request.keep_groups) {
       const auto means = group_means(run.sums, view.pixels(), tracer.groups(), run.samples);
-      const auto mix = mixed(world, means);
-      result.mix.rgb.insert(result.mix.rgb.end(), mix.begin(), mix.end());
-      for (std::size_t g = 0; g < means.size(); ++g)
-        result.groups[g].insert(result.groups[g].end(), means[g].begin(), means[g].end());
+      add_rows(piece, mixed(world, means), result.mix.rgb);
+      for (std::size_t g = 0; g < means.size(); ++g) add_rows(piece, means[g], result.groups[g]);
     }
     if (run.stopped) {
       // A picture in one band is whole at fewer samples; of several bands, only a part would be there.

@@ -7,6 +7,7 @@
 
 #include "engine/image/picture.h"
 #include "engine/render/develop.h"
+#include "engine/render/filter.h"
 #include "engine/render/stop_rule.h"
 #include "engine/render/tracer.h"
 
@@ -18,6 +19,7 @@ struct PictureRequest {
   std::optional<double> noise_pct{};  // stop each tile at this relative standard error (stop_rule.h)
   std::optional<double> seconds{};    // stop after this long
   bool keep_groups = false;           // keep the films for EXR
+  bool filtered = false;              // the developed picture goes through the display filter
   std::size_t film_limit_bytes = std::size_t{512} << 20;  // a band's film stays under it
 };
 
@@ -27,7 +29,8 @@ using Progress = std::function<bool(double done)>;
 struct PictureResult {
   bool complete = false;                   // false: stopped by the caller
   bool whole = true;                       // false: stopped before every band had its turn; nothing to keep
-  Picture8 picture;                        // developed, raw (no filter)
+  Picture8 picture;                        // developed; raw unless 'filtered'
+  bool filtered = false;                   // the picture alone; mix and groups are raw always
   Picture mix;                             // cd/m2, when groups are kept
   std::vector<std::vector<float>> groups;  // cd/m2 at unit power and white, when kept
   unsigned samples = 0, most_samples = 0;  // a pixel: fewest and most of any tile
@@ -36,9 +39,11 @@ struct PictureResult {
   int bands = 1;
 };
 
+// 'filter' is needed for a filtered picture alone. Bands of such a picture overlap, so that the filter sees
+// the same neighbours as in one piece.
 PictureResult render_picture(Tracer& tracer, const Developer& developer, const World& world,
                              const PictureRequest& request, const Development& development,
-                             const Progress& progress);
+                             const Progress& progress, const DisplayFilter* filter = nullptr);
 
 // The sampling of one band, into a new film that is then as if every pixel had 'samples'.
 struct BandResult {

@@ -123,15 +123,19 @@ void Tracer::use(const View& view) {
   frame_now_ = frame;
 }
 
-void Tracer::sample(const View& view, Film& film, SampleId id) {
-  UNDERCAP_CHECK(id.count >= 1 && id.count <= 8, "one dispatch takes 1 to 8 samples a pixel");
+void Tracer::bind_walk(const View& view) {
   use(view);
   gpu_world_.bind();
-  program_.use();
   frame_.bind_uniform(frame_binding);
+  counters_.bind_storage(counter_binding);
+}
+
+void Tracer::sample(const View& view, Film& film, SampleId id) {
+  UNDERCAP_CHECK(id.count >= 1 && id.count <= 8, "one dispatch takes 1 to 8 samples a pixel");
+  bind_walk(view);
+  program_.use();
   film.sums_.bind_storage(film_binding);
   film.first_hits_.bind_storage(first_hit_binding);
-  counters_.bind_storage(counter_binding);
   film.left_out_.bind_storage(Film::left_out_binding);
   program_.set("sample_index", id.index);
   program_.set("sample_count", id.count);

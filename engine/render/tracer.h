@@ -99,6 +99,11 @@ class Tracer {
   TraceCounters counters() const;
   void reset_counters() const { counters_.clear(); }
 
+  // For another program that follows camera rays: the defines it is compiled with, and what it reads: the
+  // world's tables, the frame at uniform binding 0, the counters at storage binding 3.
+  std::string walk_defines() const { return traversal_defines(gpu_world_); }
+  void bind_walk(const View& view);
+
  private:
   void use(const View& view);
   GpuWorld gpu_world_;

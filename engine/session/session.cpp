@@ -79,7 +79,9 @@ bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep
 
 PictureResult Session::picture(const PictureRequest& request, const Progress& keep_going) {
   UNDERCAP_CHECK(exposure_.has_value(), "a picture is made after the survey that exposes it");
-  return render_picture(*tracer_, *developer_, world_, request, exposure_->development, keep_going);
+  if (request.filtered && !filter_) filter_ = std::make_unique<DisplayFilter>(shaders_, *tracer_);
+  return render_picture(*tracer_, *developer_, world_, request, exposure_->development, keep_going,
+                        filter_.get());
 }
 
 RegionSums Session::measure_meter(const Meter& meter, Quality quality, const StopRule& stop) {

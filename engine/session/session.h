@@ -62,6 +62,7 @@ class Session {
   SessionTimes times_;
   std::unique_ptr<Tracer> tracer_;
   std::unique_ptr<Developer> developer_;
+  std::unique_ptr<DisplayFilter> filter_;  // when first asked for
   std::optional<Survey> survey_;
   std::optional<ExposureChoice> exposure_;
   std::vector<std::string> notes_;

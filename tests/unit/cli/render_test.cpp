@@ -47,6 +47,32 @@ TEST_F(Cli, RenderWritesPngAndExrAndRepeatsThem) {
   EXPECT_EQ(names(), (Names{"a.exr", "a.png", "b.exr", "b.png", "wood.toml"}));
 }
 
+// The filter is for the eye: it changes no byte of an EXR, and a filtered PNG says so.
+TEST_F(Cli, AFilteredPictureIsMarkedAndAnExrStaysRaw) {
+  write("wood.toml", glowing_card());
+  EXPECT_EQ(draft({"wood.toml", "-o", "raw.png", "-o", "raw.exr"}).status, 0);
+  const Finished finished = draft({"wood.toml", "-o", "a.png", "-o", "a.exr", "--filtered", "--json"});
+  ASSERT_EQ(finished.status, 0) << finished.err;
+  EXPECT_EQ(nlohmann::json::parse(finished.out).at("filtered"), true);
+  EXPECT_NE(finished.err.find("wrote a.png, filtered: 16 samples a pixel"), std::string::npos)
+      << finished.err;
+  EXPECT_NE(finished.err.find("wrote a.exr: 16 samples a pixel"), std::string::npos) << finished.err;
+  EXPECT_EQ(read("a.exr"), read("raw.exr"));
+  const auto mark = [&](const std::string& file) {
+    const DecodedPng png = decode_png(read(file));
+    return std::count_if(png.texts.begin(), png.texts.end(),
+                         [](const auto& text) { return text.first == "Filtered"; });
+  };
+  EXPECT_EQ(mark("a.png"), 1);
+  EXPECT_EQ(mark("raw.png"), 0);
+  const Finished refused = draft({"wood.toml", "-o", "b.exr", "--filtered"});
+  EXPECT_EQ(refused.status, 1);
+  EXPECT_NE(refused.err.find("--filtered is for a .png; an .exr is always raw: leave --filtered out, or add "
+                             "-o NAME.png"),
+            std::string::npos)
+      << refused.err;
+}
+
 TEST_F(Cli, PathsWithBlanksAndLettersOfManyKinds) {
   const std::string scene = "b\xc3\xa4r lauch \xe8\x8c\xb8.toml",
                     picture = "b\xc3\xa4r lauch \xe8\x8c\xb8.png";

@@ -1,0 +1,48 @@
+// The display filter: a picture for the eye from few samples. Readings, EXR files and stop rules never see
+// it.
+//
+// Five a-trous levels over the mixed film. Half A is averaged with weights that half B gives, and the
+// reverse, so that no half chooses its own noise; their mean is the picture. A weight falls with the distance
+// in colour, in units of the variance that A - B shows around the pixel, and with the distance of what the
+// pixels see: shading normal, albedo and inverse distance, as means over the lens samples that the picture
+// takes, in units of their own variances. So a blur disc has no edge of something that is sharp only for the
+// middle of the lens. As the variance goes to 0 so do the weights, and a converged picture stays what it is.
+//
+// The step of a level is bounded by a quarter of the smallest blur disc that the pixel and its neighbours
+// see, since a disc hides all detail that is finer. Where every sample of a pixel sees the same surface, in
+// focus or not, features are sure: they carry the edges and the bound does not hold. Where they are not sure,
+// as where a blurred leaf covers half of a sharp cap, it does.
+//
+// Sources: Dammertz et al. 2010, 'Edge-Avoiding A-Trous Wavelet Transform for fast Global Illumination
+// Filtering', HPG; Rousselle et al. 2012 and 2013 (shaders/filter.comp). From memory.
+#pragma once
+
+#include "engine/gl/objects.h"
+#include "engine/gl/shader_library.h"
+#include "engine/render/develop.h"
+#include "engine/render/tracer.h"
+
+namespace undercap {
+
+class DisplayFilter {
+ public:
+  // Rows above and below that the result depends on: the strides 1 to 16 with a patch each, and 2 for the
+  // variances. Whole tiles of the stop rule.
+  static constexpr int margin_rows = 48;
+
+  // 'tracer' says how the kernel was compiled; any tracer of the same world serves later.
+  DisplayFilter(const ShaderLibrary& shaders, const Tracer& tracer);
+
+  // What the view's band shows, from the first of the picture's samples. Stays good while the view does.
+  TexelBuffer features(Tracer& tracer, const World& world, const View& view, unsigned samples) const;
+
+  // The filtered mix as a film of one group, for Developer::develop_mixed. 'samples': of both halves
+  // together.
+  Film run(const World& world, const View& view, const Film& film, const TexelBuffer& features,
+           unsigned samples, const Development& how) const;
+
+ private:
+  ComputeProgram features_, mix_, prepare_, level_, out_;
+};
+
+}  // namespace undercap
