@@ -5,6 +5,7 @@
 #include <fstream>
 #include <numbers>
 
+#include "engine/surface/coat.h"
 #include "tests/physics/bench_top.h"
 
 namespace undercap {
@@ -56,6 +57,21 @@ TEST(Furnace, LambertSheetAndCoat) {
                              materials[i]));
     EXPECT_TRUE(agrees(subject_luminance(world, 2), 100, further[i])) << materials[i];
   }
+}
+
+// A coat over a black body sends back its directional albedo, seen at 20 and 70 degrees. 2e-3 as above.
+TEST(Furnace, CoatAlone) {
+  for (const double roughness : {0.5, 0.8})
+    for (const double degrees : {20.0, 70.0}) {
+      const World world =
+          world_of(bare + no_sky + camera_at(0.5) + glowing_room() +
+                   fmt::format("[[prop]]\nname = \"thing\"\nkind = \"card\"\nat_m = [0.0, 0.0, "
+                               "0.0]\nsize_mm = [8, 6]\nturn_deg = {}\nmaterial.surface = {{ reflectance = "
+                               "0, roughness = {} }}\n[[meter]]\nname = \"s\"\nkind = \"spot\"\n",
+                               degrees, roughness));
+      const double albedo = coat_albedo(std::cos(degrees * pi / 180), roughness * roughness);
+      EXPECT_TRUE(agrees(meter_reading(world, "s", 2), 100 * albedo, 2e-3)) << roughness << " " << degrees;
+    }
 }
 
 // The same with smooth shading normals: a ball, and a whole mushroom with its gills.
