@@ -68,9 +68,7 @@ void deposit(int group, vec3 value) {
 
 // Leaves the surface on the side of 'direction', past the rounding of the hit.
 vec3 leave(Surface s, vec3 direction) {
-  vec3 size = abs(s.position);
-  float step = 2e-6 * (0.01 + max(size.x, max(size.y, size.z)));
-  return s.position + (dot(direction, s.geometric) < 0.0 ? -step : step) * s.geometric;
+  return s.position + (dot(direction, s.geometric) < 0.0 ? -s.rounding : s.rounding) * s.geometric;
 }
 
 LightSample sample_group(int group, vec2 u, float choice, vec3 from) {
@@ -133,6 +131,8 @@ void make_white(inout Surface s) {
 Surface receiver() {
   Surface s;
   s.position = frame.meter.xyz;
+  vec3 size = abs(s.position);
+  s.rounding = 2e-6 * (0.01 + max(size.x, max(size.y, size.z)));
   s.geometric = s.normal = frame.meter_normal.xyz;
   s.part = no_part;
   make_white(s);

@@ -16,7 +16,12 @@ Surface surface_at(Hit hit, vec3 direction) {
   int triangle = int(hit.triangle);
   vec3 to_b = texelFetch(bvh_triangles, triangle * 3 + 1).xyz;
   vec3 to_c = texelFetch(bvh_triangles, triangle * 3 + 2).xyz;
-  s.position = texelFetch(bvh_triangles, triangle * 3).xyz + hit.uv.x * to_b + hit.uv.y * to_c;
+  vec3 corner = texelFetch(bvh_triangles, triangle * 3).xyz;
+  s.position = corner + hit.uv.x * to_b + hit.uv.y * to_c;
+  // Sums and products in single precision are off by parts of their largest term: a large triangle's rounding stays, however
+  // near to the origin the place is.
+  vec3 reach = abs(corner) + abs(to_b) + abs(to_c);
+  s.rounding = 5e-7 * max(reach.x, max(reach.y, reach.z)) + 2e-8;
   s.geometric = normalize(cross(to_b, to_c));
   uvec4 normals = texelFetch(triangle_surface, triangle * 2);
   uvec4 tints = texelFetch(triangle_surface, triangle * 2 + 1);

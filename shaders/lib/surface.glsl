@@ -13,6 +13,7 @@ const float coat_index = 1.5;
 
 struct Surface {
   vec3 position;
+  float rounding;    // m, how far off its plane the position may be
   vec3 geometric;    // unit, towards the viewer
   vec3 normal;       // unit, interpolated, towards the viewer
   vec3 reflectance;
