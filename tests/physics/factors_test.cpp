@@ -235,6 +235,20 @@ TEST(Factors, CubeFaces) {
   EXPECT_TRUE(agrees({far.value + 4 * near.value, std::hypot(far.se, 4 * near.se)}, pi * luminance));
 }
 
+// A card shines to the side of its normal alone: nothing arrives behind it, and its back is black to the
+// camera, which stands there.
+TEST(Factors, NothingBehind) {
+  const World world =
+      shining("kind = \"card\"\nat_m = [0, 0, 0]\nsize_mm = [500, 500]\nnormal = [0, 1, 0]\n");
+  Tracer tracer(test_shaders(), world);
+  EXPECT_EQ(illuminance(tracer, world, {{{0.1, -0.3, 0}, {0, 1, 0}}}).value, 0);
+  EXPECT_GT(illuminance(tracer, world, {{{0.1, 0.3, 0}, {0, -1, 0}}}).value, 0);
+  const View view{.width = 8, .height = 8};
+  Film film = tracer.make_film(view);
+  tracer.sample(view, film, {.count = 4});
+  for (const float sum : film.read()) EXPECT_EQ(sum, 0);
+}
+
 // A panel of 60 x 40 mm with 300 lm, L = 300 lm / (pi A) = 39 789 cd/m2: on its axis at 0.10, 0.20, 0.30 and
 // 0.50 m it gives 8793.0, 2336.8, 1050.92 and 380.65 lx, where I0 / d^2 would say 9549.3, 2387.3, 1061.03 and
 // 381.97.

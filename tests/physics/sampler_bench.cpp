@@ -28,7 +28,8 @@ ShaderSource source_of(const std::string& defines) {
 SamplerBench::SamplerBench(const World& world)
     : gpu_world_(world), frame_(sizeof(gpu::Frame)), counters_(8 * 4) {
   test_shaders();
-  const ShaderSource source = source_of(traversal_defines(gpu_world_));
+  const ShaderSource source =
+      source_of("#define GROUP_WIDTH 8\n#define GROUP_HEIGHT 8\n" + traversal_defines(gpu_world_));
   program_ = ComputeProgram(source.text, source.files);
   const gpu::Frame& frame = gpu_world_.frame();
   frame_.write(std::as_bytes(std::span(&frame, 1)));

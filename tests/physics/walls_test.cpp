@@ -61,6 +61,27 @@ TEST(Corner, EvenSky) {
   }
 }
 
+// A tilted Lambertian plane under an even sky has E = E_h (1 + cos b) / 2 all over, and L = rho E / pi. Near
+// the middle of a plane of 24 m or 1 km its triangles reach ten thousand times as far as the coordinates of
+// what is seen there, and still it may not shade itself. The camera looks beside the diagonal.
+TEST(Planes, TiltedOfAnySize) {
+  for (const double size_m : {.3, 24., 1000.})
+    for (const double degrees : {30., 60.}) {
+      const double b = glm::radians(degrees);
+      const World world = world_of(
+          bare + "[sky]\nmodel = \"uniform\"\nhorizontal_lx = 1000\n" +
+          fmt::format(
+              "[camera]\nbarrel_mm = 0\nposition_m = [0.03, {0}, {1}]\nlook_at = [0.01, 0.02, "
+              "{2}]\n[[prop]]\nname = \"plane\"\nkind = \"plane\"\nat_m = [0, 0, 0]\nsize_m = [{3}, "
+              "{3}]\nnormal = [0.1, {0}, {1}]\nmaterial.surface = {{ reflectance = 0.5 }}\n[[meter]]\n"
+              "name = \"s\"\nkind = \"spot\"\n",
+              -std::sin(b), std::cos(b), 0.02 * std::tan(b), size_m));
+      const double cosine = std::cos(b) / std::hypot(0.1, 1);
+      EXPECT_TRUE(agrees(meter_reading(world, "s", 1), 0.5 * 1000 / pi * (1 + cosine) / 2))
+          << size_m << " m, " << degrees << " degrees";
+    }
+}
+
 std::string level_plane(const std::string& name, double z_m, double side_m, int facing,
                         const std::string& surface) {
   return fmt::format(
