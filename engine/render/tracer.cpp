@@ -22,7 +22,7 @@ std::string register_stack(int size) {
   for (int i = 0; i < size; ++i) start += fmt::format("{}w{} = none_waiting", i ? ", " : "", i);
   for (int i = size - 1; i > 0; --i) push += fmt::format("w{} = wanted ? w{} : w{}; ", i, i - 1, i);
   for (int i = 0; i + 1 < size; ++i) pop += fmt::format("w{} = wanted ? w{} : w{}; ", i, i + 1, i);
-  return "#define INNER_WALK while\n" + start + "\n" + push + "w0 = wanted ? word : w0; }\n" + pop + "}\n";
+  return start + "\n" + push + "w0 = wanted ? word : w0; }\n" + pop + "}\n";
 }
 
 // Rows of lanes in a work group. A large group makes a driver hold registers down, which leaves room for more

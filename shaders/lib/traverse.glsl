@@ -36,12 +36,6 @@ shared uint stack[STACK_SIZE][GROUP_LANES];
 #define STACK_POP(word, wanted) { if (wanted) word = stack[--top][gl_LocalInvocationIndex]; }
 #endif
 
-// On a GPU each turn takes one step, inner node or leaf, whichever a lane is at (measured: a fifth faster there than the
-// inner loop, which is the faster of the two on software OpenGL).
-#ifndef INNER_WALK
-#define INNER_WALK if
-#endif
-
 // The child in a slot, from the first texel of its node.
 uint child_at(uvec4 first_texel, uint slot) {
   uint inner = first_texel.y >> 29;
@@ -68,9 +62,11 @@ bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
   bvec3 down = lessThan(inverse, vec3(0.0));
   STACK_START;
   uint waiting = none_waiting, current = 0u;
-  bool found = false;
-  while (current != no_child) {
-    INNER_WALK ((current & leaf_bit) == 0u) {
+  bool found = false, done = false;
+  // A turn takes one step, a node or a leaf, whichever a lane is at: loops of their own for the two were slower on a GPU and
+  // no faster on software OpenGL.
+  while (!done) {
+    if ((current & leaf_bit) == 0u) {
       int at = int(current) * 3;
       uvec4 children = texelFetch(bvh_nodes, at), middle = texelFetch(bvh_nodes, at + 1), box = texelFetch(bvh_nodes, at + 2);
       vec3 scale = vec3(power_of_two(children.x & 255u), power_of_two((children.x >> 8) & 255u),
@@ -82,9 +78,13 @@ bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
       vec4 y1 = bytes(down.y ? box.x : box.y) * scale.y + base.y;
       vec4 z0 = bytes(down.z ? box.w : box.z) * scale.z + base.z;
       vec4 z1 = bytes(down.z ? box.z : box.w) * scale.z + base.z;
-      vec4 enter = max(max(x0, y0), max(z0, vec4(t_min)));
+      // Compared as whole numbers, a third of the work of float minima on software OpenGL: a near distance below 0 is less
+      // than t_min either way, and any far distance below 0 is a miss. t_min is not negative.
+      ivec4 near = max(max(floatBitsToInt(x0), floatBitsToInt(y0)), max(floatBitsToInt(z0), ivec4(floatBitsToInt(t_min))));
+      ivec4 far = min(min(floatBitsToInt(x1), floatBitsToInt(y1)), min(floatBitsToInt(z1), ivec4(floatBitsToInt(hit.t))));
+      vec4 enter = intBitsToFloat(near);
       // The far side is widened by the rounding of these lines (Ize 2013, "Robust BVH Ray Traversal", JCGT 2(2)).
-      vec4 leave = min(min(x1, y1), min(z1, vec4(hit.t))) * 1.0000008;
+      vec4 leave = intBitsToFloat(far) * 1.0000008;
       // Distances that are not negative sort as whole numbers; the slot rides in the last two bits.
       bvec4 miss = greaterThan(enter, leave);
       uvec4 key = mix((floatBitsToUint(enter) & ~3u) | uvec4(0u, 1u, 2u, 3u), uvec4(no_child), miss);
@@ -98,16 +98,13 @@ bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
       if (more > 0u) {
         waiting = current << 8 | more << 6 | (second & 3u) | (third & 3u) << 2 | (last & 3u) << 4;
       }
-      if (first != no_child) {
-        current = child_at(children, first & 3u);
-      } else {
-        TAKE_WAITING
-      }
+      current = first != no_child ? child_at(children, first & 3u) : no_child;
     }
-    if (current == no_child || (current & leaf_bit) == 0u) continue;
+    if ((current & leaf_bit) == 0u) continue;
+    // A leaf, or no_child when no child of a node was met.
     uint at_first = current & 0x1fffffffu;
-    uint at_last = at_first + ((current >> 29) & 3u);
-    for (uint triangle = at_first; triangle <= at_last; ++triangle) {
+    uint at_end = current == no_child ? 0u : at_first + ((current >> 29) & 3u) + 1u;
+    for (uint triangle = at_first; triangle < at_end; ++triangle) {
       // Moeller & Trumbore 1997, both sides.
       int at = int(triangle) * 3;
       vec3 corner = texelFetch(bvh_triangles, at).xyz;
@@ -128,8 +125,9 @@ bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
     }
     if (any && found) return true;
     TAKE_WAITING
+    done = current == no_child;
   }
   // Software OpenGL ends loops in silence after about 65,536 turns in a dispatch: say so.
-  if (current != no_child) atomicAdd(counters[2], 1u);
+  if (!done) atomicAdd(counters[2], 1u);
   return found;
 }
