@@ -85,7 +85,7 @@ void check_outputs(const SharedOptions& options, const std::vector<std::string>&
   namespace fs = std::filesystem;
   const auto real = [](const std::string& name) {
     std::error_code failed;
-    const fs::path path = fs::weakly_canonical(name, failed);
+    const fs::path path = fs::weakly_canonical(fs::absolute(name, failed), failed);
     return failed ? fs::path(name) : path;
   };
   std::vector<fs::path> seen;

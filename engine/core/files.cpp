@@ -104,9 +104,10 @@ std::string read_file(const std::filesystem::path& file, std::size_t limit_bytes
 
 bool stays_inside(const std::filesystem::path& folder, const std::filesystem::path& file) {
   std::error_code failed;
-  const auto base = std::filesystem::weakly_canonical(folder.empty() ? "." : folder, failed);
+  const auto base =
+      std::filesystem::weakly_canonical(std::filesystem::absolute(folder.empty() ? "." : folder), failed);
   if (failed) return false;
-  const auto real = std::filesystem::weakly_canonical(file, failed);
+  const auto real = std::filesystem::weakly_canonical(std::filesystem::absolute(file), failed);
   if (failed) return false;
   const auto relative = real.lexically_relative(base);
   return !relative.empty() && *relative.begin() != "..";

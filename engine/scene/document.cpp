@@ -116,37 +116,41 @@ std::size_t past_string(std::string_view text, std::size_t at) {
   return text.size();
 }
 
-// The library builds and frees dotted keys by recursion, and a key of a hundred thousand steps would end the
-// stack; no key of a scene has more than five. Strings and comments are skipped; in text that is no TOML any
-// answer will do.
-void refuse_deep_keys(std::string_view text, const std::string& file) {
+// A place in the text by its byte, in code points.
+TextSpot spot_at(std::string_view text, std::size_t at) {
+  const std::string_view before = text.substr(0, at);
+  std::size_t line_begin = before.rfind('\n') + 1;  // 0 when there is none
+  if (line_begin == 0 && before.starts_with("\xef\xbb\xbf")) line_begin = 3;
+  const auto begins = [](char c) { return (static_cast<unsigned char>(c) & 0xc0u) != 0x80u; };
+  const auto column =
+      std::count_if(before.begin() + static_cast<std::ptrdiff_t>(line_begin), before.end(), begins);
+  return {static_cast<int>(std::count(before.begin(), before.end(), '\n')) + 1, static_cast<int>(column) + 1};
+}
+
+// What the library must not see outside strings and comments; in text that is no TOML any answer will do. It
+// builds and frees dotted keys by recursion, and a key of a hundred thousand steps would end the stack; no
+// key of a scene has more than five. Of letters beyond ASCII, which TOML has in strings and comments alone,
+// some make it go astray.
+void refuse_bare_text(std::string_view text, const std::string& file) {
   constexpr int most_dots = 16;  // inline tables may nest 256 deep, each below such a key
   int dots = 0;
-  for (std::size_t at = 0; at < text.size();) {
+  for (std::size_t at = text.starts_with("\xef\xbb\xbf") ? 3 : 0; at < text.size();) {
     const char c = text[at];
     if (c == '"' || c == '\'') {
       at = past_string(text, at);
       continue;
     }
+    if (static_cast<unsigned char>(c) >= 0x80) {
+      const TextSpot spot = spot_at(text, at);
+      throw refusal_at(file, spot, syntax_message(text, spot.line, {}));
+    }
     if (c == '#') at = std::min(text.find('\n', at), text.size() - 1);
     if (std::string_view("#=,[]{}\n").find(c) != std::string_view::npos) dots = 0;
-    if (c == '.' && ++dots > most_dots) {
-      const auto line_breaks = std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(at), '\n');
-      throw refusal_at(file, {static_cast<int>(line_breaks) + 1, 1},
+    if (c == '.' && ++dots > most_dots)
+      throw refusal_at(file, {spot_at(text, at).line, 1},
                        fmt::format("a key with more than {} dots; a scene has no such key", most_dots));
-    }
     ++at;
   }
-}
-
-// A place in the text by its byte, in code points.
-TextSpot spot_at(std::string_view text, std::size_t at) {
-  const std::string_view before = text.substr(0, at);
-  const std::size_t line_begin = before.rfind('\n') + 1;  // 0 when there is none
-  const auto begins = [](char c) { return (static_cast<unsigned char>(c) & 0xc0u) != 0x80u; };
-  const auto column =
-      std::count_if(before.begin() + static_cast<std::ptrdiff_t>(line_begin), before.end(), begins);
-  return {static_cast<int>(std::count(before.begin(), before.end(), '\n')) + 1, static_cast<int>(column) + 1};
 }
 
 // Text is UTF-8 without control characters, in lines that end in LF or CR LF.
@@ -228,7 +232,7 @@ std::string Document::shown(const FileNode& node) const {
 
 Document parse_document(std::string_view text, const std::string& file) {
   refuse_bytes(text, file);
-  refuse_deep_keys(text, file);
+  refuse_bare_text(text, file);
   Document document{file, std::string(text), {}};
   try {
     const toml::table table = toml::parse(std::string_view(document.text));

@@ -10,7 +10,10 @@
 namespace undercap {
 namespace {
 
-constexpr std::size_t largest_scene_bytes = 4'000'000, most_blocks = 4096;
+constexpr std::size_t largest_scene_bytes = 4'000'000;
+
+// Every source has a film of its own and every meter a run of its own, so their number costs memory and time.
+std::size_t most_blocks(std::string_view list) { return list == "source" ? 64 : list == "prop" ? 4096 : 256; }
 
 void load_top(Loading& loading) {
   std::vector<std::string_view> tables;
@@ -187,10 +190,11 @@ Document open_document(const std::string& text, const std::string& file) {
     throw refusal_at(file, {1, 1}, "the file says nothing; a scene begins with the line 'undercap = 1'");
   for (const TableRow& table : table_rows()) {
     const FileNode* list = table.list ? document.root.find(table.name) : nullptr;
-    if (list && list->items.size() > most_blocks)
-      throw refusal_at(file, list->items[most_blocks].spot,
-                       fmt::format("more than {} blocks [[{}]], which is the limit; take some out",
-                                   most_blocks, table.name));
+    const std::size_t most = most_blocks(table.name);
+    if (list && list->items.size() > most)
+      throw refusal_at(
+          file, list->items[most].spot,
+          fmt::format("more than {} blocks [[{}]], which is the limit; take some out", most, table.name));
   }
   return document;
 }

@@ -143,6 +143,12 @@ std::string syntax_message(std::string_view text, int line, std::string_view sai
   if (says(said, "nested")) return "values are nested too deeply; a scene needs no such list";
   const std::string_view here = trimmed(without_comment(line_of(text, line)));
   if (here.empty()) return "the file ends in the middle of a list or a text; close it with ] or with quotes";
+  const auto is_ascii = [](std::string_view words) {
+    return std::all_of(words.begin(), words.end(),
+                       [](char c) { return static_cast<unsigned char>(c) < 0x80; });
+  };
+  if (said.empty() && !is_ascii(here.substr(0, here.find('='))))
+    return fmt::format("{}: letters other than a to z stand in quotes", shown(here));
   if (here[0] == '[' && (says(said, "closing ']'") || says(said, "array")))
     return fmt::format("{}: the list before this line does not end; close it with ]", shown(here));
   if (here[0] == '[')

@@ -6,8 +6,8 @@
 
 namespace undercap {
 
-// 'line' is where the TOML library stopped, counted from 1; 'said' is its own reason. One sentence: what
-// stands there and what to write.
+// 'line' is where the TOML library stopped, counted from 1; 'said' is its own reason, empty when a letter
+// beyond ASCII outside quotes is what is wrong. One sentence: what stands there and what to write.
 std::string syntax_message(std::string_view text, int line, std::string_view said);
 
 }  // namespace undercap

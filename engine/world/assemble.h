@@ -1,6 +1,8 @@
 // The steps of build_world, in their order. Private to the module.
 #pragma once
 
+#include <set>
+
 #include "engine/world/world.h"
 
 namespace undercap {
@@ -36,9 +38,9 @@ glm::dvec3 point_of(const World& world, const Target& target, const std::string&
 std::optional<glm::dvec3> first_hit(const World& world, const std::vector<std::uint32_t>& parts,
                                     const glm::dvec3& from, const glm::dvec3& through);
 
-// The name of a prop that has a point inside: rays in five directions all cross its surface an odd number of
+// The props that have a point inside: rays in five directions all cross such a surface an odd number of
 // times, which no ray does that leaves through an open side.
-std::optional<std::string> closed_prop_around(const World& world, const glm::dvec3& point);
+std::set<std::string> closed_props_around(const World& world, const glm::dvec3& point);
 
 // The parts of an address, of the individual nearest the camera when the address does not number it.
 std::vector<std::uint32_t> nearest_parts(const World& world, const Address& address);

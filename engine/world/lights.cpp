@@ -99,9 +99,12 @@ void add_torch(World& world, const Source& source) {
                   fmt::format("source '{}': its aim is where it stands; move one of them", source.name));
   lamp.direction = glm::normalize(line);
   world.lamps.push_back(lamp);
-  if (const auto prop = closed_prop_around(world, source.position_m))
-    world.notes.push_back(fmt::format(
-        "source '{}' stands inside '{}'; its light gets out only where that lets it", source.name, *prop));
+  // A room around the camera too is meant.
+  const std::set<std::string> around_camera = closed_props_around(world, world.camera.pupil_m);
+  for (const std::string& prop : closed_props_around(world, source.position_m))
+    if (!around_camera.contains(prop))
+      world.notes.push_back(fmt::format(
+          "source '{}' stands inside '{}'; its light gets out only where that lets it", source.name, prop));
   LightGroup group{.kind = LightGroup::Kind::lamp, .name = source.name, .on = source.on};
   const Intensity peak =
       source.flux_lm        ? peak_intensity(Flux(*source.flux_lm), glm::radians(source.beam_deg) * 1_rad)

@@ -139,7 +139,7 @@ std::optional<glm::dvec3> first_hit(const World& world, const std::vector<std::u
   return from + nearest * d;
 }
 
-std::optional<std::string> closed_prop_around(const World& world, const glm::dvec3& point) {
+std::set<std::string> closed_props_around(const World& world, const glm::dvec3& point) {
   // Up, down and three ways around, none along an axis: a ray along an edge would count it twice or never.
   constexpr std::size_t rays = 5;
   static const glm::dvec3 direction[rays] = {
@@ -163,13 +163,15 @@ std::optional<std::string> closed_prop_around(const World& world, const glm::dve
     if (glm::any(glm::lessThan(point, body.low)) || glm::any(glm::greaterThan(point, body.high))) continue;
     for (std::size_t ray = 0; ray < rays; ++ray) {
       const auto distance = hit_distance(world, t, point, direction[ray]);
-      if (distance && *distance > 0) ++body.count[ray];
+      if (distance && *distance > 1e-6) ++body.count[ray];
     }
   }
+  std::set<std::string> around;
   for (const auto& [name, body] : bodies)
-    if (std::all_of(body.count.begin(), body.count.end(), [](unsigned n) { return n % 2 == 1; }))
-      return std::string(name.first);
-  return std::nullopt;
+    if (!name.first.empty() &&
+        std::all_of(body.count.begin(), body.count.end(), [](unsigned n) { return n % 2 == 1; }))
+      around.emplace(name.first);
+  return around;
 }
 
 }  // namespace undercap

@@ -58,7 +58,7 @@ void scene(const std::string& bytes) {
     good = true;
   });
   // What may be set in any file may be set in this one, or is refused; a good scene stays one.
-  for (const char* key : {"camera.f_number", "camera.focus_distance_m", "render.seed", "sky.model"})
+  for (const char* key : {"camera.focus_distance_m", "sky.model"})
     refused_or_done([&] {
       SceneFile edited = file;
       edited.set(key, std::string_view(key) == "sky.model" ? "uniform" : "2", "--set");
@@ -71,14 +71,12 @@ void scene(const std::string& bytes) {
       edited.use_variant(variant.name);
       edited.scene();
     });
-  for (const Source& source : scene.sources) {
+  std::vector<std::string> keys;
+  if (!scene.sources.empty()) keys.push_back("source." + scene.sources.back().name + ".power_pct");
+  if (!scene.props.empty()) keys.push_back("prop." + scene.props.back().name + ".turn_deg");
+  for (const std::string& key : keys) {
     SceneFile edited = file;
-    edited.set("source." + source.name + ".power_pct", "50", "--set");
-    edited.scene();
-  }
-  for (const Prop& prop : scene.props) {
-    SceneFile edited = file;
-    edited.set("prop." + prop.name + ".turn_deg", "50", "--set");
+    edited.set(key, "50", "--set");
     edited.scene();
   }
 }

@@ -47,6 +47,7 @@ struct Pipe {
   if (!options.out_file.empty()) out = ::open(options.out_file.c_str(), O_WRONLY);
   if (::chdir(options.folder.c_str()) != 0 || ::dup2(out, 1) < 0 || ::dup2(err, 2) < 0) ::_exit(126);
   ::signal(SIGINT, SIG_DFL);
+  if (options.prepare) options.prepare();
   ::execv(program, argv.data());
   ::_exit(127);
 }
@@ -61,10 +62,15 @@ Finished run_program(const std::vector<std::string>& arguments, const ChildOptio
   out.close_end(1);
   err.close_end(1);
   Finished finished;
-  bool watching = static_cast<bool>(options.watch);
+  bool watching = static_cast<bool>(options.watch), looking = static_cast<bool>(options.look);
   pollfd ends[] = {{out.ends[0], POLLIN, 0}, {err.ends[0], POLLIN, 0}};
   while (ends[0].fd >= 0 || ends[1].fd >= 0) {
-    if (::poll(ends, 2, -1) < 0 && errno != EINTR) break;
+    if (::poll(ends, 2, looking ? 1 : -1) < 0 && errno != EINTR) break;
+    if (looking)
+      if (const int signal = options.look(); signal != 0) {
+        ::kill(child, signal);
+        looking = false;
+      }
     if (ends[0].revents != 0 && !out.take(finished.out)) ends[0].fd = -1;
     if (ends[1].revents != 0 && !err.take(finished.err)) ends[1].fd = -1;
     if (!watching) continue;

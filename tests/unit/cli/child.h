@@ -20,6 +20,9 @@ struct ChildOptions {
   // Called whenever more has come on standard error; returns the signal to send, or 0. After a signal it
   // rests.
   std::function<int(const std::string& err)> watch;
+  std::function<void()> prepare = {};  // called in the child before the program begins: limits
+  // Called every millisecond while the child runs; returns the signal to send, or 0. After a signal it rests.
+  std::function<int()> look = {};
 };
 
 Finished run_program(const std::vector<std::string>& arguments, const ChildOptions& options);

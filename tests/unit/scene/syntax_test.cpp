@@ -69,6 +69,10 @@ TEST(Syntax, LinesAndTables) {
       {"= 8\n", "2:1: '= 8': there is no key in front of the ="},
       {"focal length = 90\n", "2:7: 'focal length': a key with blanks stands in quotes"},
       {"<html>\n", "2:1: '<html>' is no line of a scene; write KEY = VALUE, [table] or # comment"},
+      {"h\xc3\xb6he = 8\n", "2:2: 'h\xc3\xb6he = 8': letters other than a to z stand in quotes"},
+      {"[k\xc3\xb6rper]\n", "2:3: '[k\xc3\xb6rper]': letters other than a to z stand in quotes"},
+      // A mark above a letter that is not there: the TOML library goes astray over it.
+      {"\xcc\x96x = 1\n", "2:1: '\xcc\x96x = 1': letters other than a to z stand in quotes"},
       {"[camera\nf_number = 8\n",
        "2:8: '[camera': a table begins with a line [name], a block of a list with a line [[name]]"},
       {"a = 1\na = 2\n", "3:5: 'a' stands there a second time; keep one of the two"},
@@ -117,6 +121,10 @@ TEST(Syntax, HugeTextsAreRefusedWithTheLimit) {
   EXPECT_NE(refusal_of(nested).find("values are nested too deeply"), std::string::npos);
   EXPECT_EQ(refusal_of(many("[[prop]]\n", 200'000)),
             "wood.toml:4098:1: more than 4096 blocks [[prop]], which is the limit; take some out");
+  EXPECT_EQ(refusal_of(many("[[source]]\n", 65)),
+            "wood.toml:66:1: more than 64 blocks [[source]], which is the limit; take some out");
+  EXPECT_EQ(refusal_of(many("[[meter]]\n", 257)),
+            "wood.toml:258:1: more than 256 blocks [[meter]], which is the limit; take some out");
   // Faults beyond the hundredth are counted, not told.
   std::string wrong = "undercap = 1\n[camera]\n";
   for (int i = 0; i < 150; ++i) wrong += fmt::format("x{} = 1\n", i);
