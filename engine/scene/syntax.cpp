@@ -156,10 +156,10 @@ std::string syntax_message(std::string_view text, int line, std::string_view sai
                        shown(here));
   const std::size_t equals = here.find('=');
   if (equals == here.npos) {
-    const std::size_t gap = here.find_first_of(": \t");
-    if (gap != here.npos && gap > 0 && (is_letter(here[0]) || here[0] == '_'))
+    const std::size_t gap = here.find_first_of(": \t"), rest = here.find_first_not_of(": \t", gap);
+    if (rest != here.npos && gap > 0 && (is_letter(here[0]) || here[0] == '_'))
       return fmt::format("{}: a key and its value are written KEY = VALUE: {} = {}", shown(here),
-                         here.substr(0, gap), trimmed(here.substr(here.find_first_not_of(": \t", gap))));
+                         here.substr(0, gap), here.substr(rest));
     return fmt::format("{} is no line of a scene; write KEY = VALUE, [table] or # comment", shown(here));
   }
   const std::string_view key = trimmed(here.substr(0, equals)), value = trimmed(here.substr(equals + 1));

@@ -65,6 +65,7 @@ TEST(Syntax, LinesAndTables) {
   expect_all({
       {"f_number 8\n", "2:10: 'f_number 8': a key and its value are written KEY = VALUE: f_number = 8"},
       {"f_number: 8\n", "2:9: 'f_number: 8': a key and its value are written KEY = VALUE: f_number = 8"},
+      {"f_number:\n", "2:9: 'f_number:' is no line of a scene; write KEY = VALUE, [table] or # comment"},
       {"f_number =\n", "2:11: 'f_number' has no value; write one behind the ="},
       {"= 8\n", "2:1: '= 8': there is no key in front of the ="},
       {"focal length = 90\n", "2:7: 'focal length': a key with blanks stands in quotes"},
