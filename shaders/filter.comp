@@ -83,12 +83,14 @@ void run(ivec2 at, int p) {
       blur = min(blur, rest.z);
     }
   variance /= count;
-  spread /= spread_count;
+  // Few samples give a variance that may be 0 by chance, so the neighbours have a say; a pixel on an edge knows it alone.
+  vec4 p0 = texelFetch(features, p * 3), p1 = texelFetch(features, p * 3 + 1), p2 = texelFetch(features, p * 3 + 2);
+  spread = max(spread / spread_count, vec3(p0.w, p1.w, p2.y));
   out_a[p] = vec4(min(texelFetch(half_a, p).rgb, outlier * high_b), variance);
   out_b[p] = vec4(min(texelFetch(half_b, p).rgb, outlier * high_a), variance);
-  prepared[p * 3] = vec4(texelFetch(features, p * 3).xyz, spread.x);
-  prepared[p * 3 + 1] = vec4(texelFetch(features, p * 3 + 1).xyz, spread.y);
-  prepared[p * 3 + 2] = vec4(texelFetch(features, p * 3 + 2).x, spread.z, blur_share * blur, 0.0);
+  prepared[p * 3] = vec4(p0.xyz, spread.x);
+  prepared[p * 3 + 1] = vec4(p1.xyz, spread.y);
+  prepared[p * 3 + 2] = vec4(p2.x, spread.z, blur_share * blur, 0.0);
 }
 #endif
 
@@ -98,7 +100,7 @@ uniform int stride;
 const float colour_k2 = 2.0, feature_k2 = 2.0;
 // Least variances that tell two pixels apart: of the normal, of the root of the albedo (sums of three), of the inverse
 // distance, for which it grows with the distance of the pixels, since a floor recedes.
-const float normal_floor = 0.02, albedo_floor = 0.002, inverse_floor = 1e-4;
+const float normal_floor = 0.02, albedo_floor = 0.002, inverse_floor = 1e-6;
 const float nothing = 1e-10;  // a hundred-thousandth of white, squared
 
 // Rousselle, Knaus & Zwicker 2012, 'Adaptive Rendering with Non-Local Means Filtering', ACM TOG 31(6), from memory: the
