@@ -18,6 +18,7 @@
 
 #include "engine/gl/context.h"
 #include "engine/render/embedded_shaders.h"
+#include "engine/render/filter.h"
 #include "engine/scene/load.h"
 #include "engine/session/session.h"
 #include "tests/bench/contest.h"
@@ -163,40 +164,66 @@ bench::Contender native_contender(const World& world, const reference::PathTrace
   return {"native", add, [&world, state] { return mix_of_sums(world, state->sum, state->samples); }};
 }
 
-bench::Contender our_contender(const World& world, Tracer& tracer, const Options& o) {
-  struct State {
-    View view;
-    Film film;
-    unsigned samples = 0;
-  };
-  const View view{.width = o.rmse_width, .height = o.rmse_height};
-  const auto state = std::make_shared<State>(State{view, tracer.make_film(view)});
-  const auto add = [&tracer, state](unsigned samples) {
+// A film of ours that grows.
+struct OurFilm {
+  Tracer& tracer;
+  View view;
+  Film film;
+  unsigned samples = 0;
+
+  OurFilm(Tracer& with, const Options& o)
+      : tracer(with), view{.width = o.rmse_width, .height = o.rmse_height}, film(tracer.make_film(view)) {}
+  void add(unsigned wanted) {
     for (std::uint32_t half = 0; half < 2; ++half)
-      for (unsigned i = state->samples / 2; i < samples / 2;) {
-        const unsigned count = std::min(4u, samples / 2 - i);
-        tracer.sample(state->view, state->film, {.index = i, .count = count, .half = half, .seed = 3});
+      for (unsigned i = samples / 2; i < wanted / 2;) {
+        const unsigned count = std::min(4u, wanted / 2 - i);
+        tracer.sample(view, film, {.index = i, .count = count, .half = half, .seed = 3});
         i += count;
       }
     finish();
-    state->samples = samples;
-  };
-  const auto mix = [&world, state] {
-    std::vector<reference::Light> group;
-    const auto means = group_means(state->film.read(), state->view.pixels(),
-                                   static_cast<int>(world.groups.size()), state->samples);
-    for (const std::vector<float>& mean : means) {
-      group.emplace_back();
-      for (std::size_t i = 0; i < mean.size(); i += 3)
-        group.back().emplace_back(mean[i], mean[i + 1], mean[i + 2]);
-    }
-    return reference::mixed(world, group);
-  };
-  return {"ours", add, mix};
+    samples = wanted;
+  }
+};
+
+reference::Light pixels_of(const std::vector<float>& rgb) {
+  reference::Light light;
+  for (std::size_t i = 0; i < rgb.size(); i += 3) light.emplace_back(rgb[i], rgb[i + 1], rgb[i + 2]);
+  return light;
 }
 
-void print_contest(const World& world, Tracer& tracer, const reference::PathTracer& native,
-                   const Options& o) {
+bench::Contender our_contender(const World& world, Tracer& tracer, const Options& o) {
+  const auto ours = std::make_shared<OurFilm>(tracer, o);
+  const auto mix = [&world, ours] {
+    std::vector<reference::Light> group;
+    const auto groups = static_cast<int>(world.groups.size());
+    for (const auto& mean : group_means(ours->film.read(), ours->view.pixels(), groups, ours->samples))
+      group.push_back(pixels_of(mean));
+    return reference::mixed(world, group);
+  };
+  return {"ours", [ours](unsigned samples) { ours->add(samples); }, mix};
+}
+
+// The features are taken anew each time, so that what the filter costs is what one picture pays.
+bench::Contender filtered_contender(const World& world, const ShaderLibrary& shaders, Tracer& tracer,
+                                    const reference::Exposing& exposing, const Options& o) {
+  const auto ours = std::make_shared<OurFilm>(tracer, o);
+  const auto filter = std::make_shared<DisplayFilter>(shaders, tracer);
+  const Development how{.shutter = Duration(exposing.shutter_s), .iso = exposing.iso};
+  const auto mix = [&world, &tracer, ours, filter, how] {
+    const TexelBuffer features = filter->features(tracer, world, ours->view, ours->samples);
+    const Film film = filter->run(world, ours->view, ours->film, features, ours->samples, how);
+    const std::vector<float> halves = film.read();
+    const auto half = static_cast<std::ptrdiff_t>(halves.size() / 2);
+    reference::Light a = pixels_of({halves.begin(), halves.begin() + half});
+    const reference::Light b = pixels_of({halves.begin() + half, halves.end()});
+    for (std::size_t i = 0; i < a.size(); ++i) a[i] = (a[i] + b[i]) / 2.0;
+    return a;
+  };
+  return {"ours, filtered", [ours](unsigned samples) { ours->add(samples); }, mix, true};
+}
+
+void print_contest(const World& world, const ShaderLibrary& shaders, Tracer& tracer,
+                   const reference::PathTracer& native, const Options& o) {
   const auto start = Clock::now();
   const reference::Film film =
       native.render(native_settings(o.rmse_width, o.rmse_height, o.reference_samples, 1));
@@ -206,7 +233,8 @@ void print_contest(const World& world, Tracer& tracer, const reference::PathTrac
   constexpr double target = 3;  // of 255
   bench::Times first;
   for (const bench::Contender& contender :
-       {native_contender(world, native, o), our_contender(world, tracer, o)}) {
+       {native_contender(world, native, o), our_contender(world, tracer, o),
+        filtered_contender(world, shaders, tracer, judge.exposing, o)}) {
     const auto arrival = bench::time_to(target, contender, judge, o.reference_samples / 2);
     if (!arrival) {
       std::printf("%-20sRMSE %g/255 not reached\n", contender.name.c_str(), target);
@@ -255,7 +283,7 @@ void run(const Options& o) {
   std::printf("ours of native      %.3f in samples a second, %.3f in samples a second of CPU\n",
               ours.paths_a_second / theirs.paths_a_second,
               ours.paths_a_cpu_second / theirs.paths_a_cpu_second);
-  print_contest(world, tracer, native, o);
+  print_contest(world, shaders, tracer, native, o);
 }
 
 }  // namespace
