@@ -22,23 +22,25 @@ Times StopWatch::passed() const {
 }
 
 // The shutter that brings the mean luminance to mid-grey at ISO 100: H = 10 / S.
-Judge::Judge(const World& of, int picture_width, const Mix& reference_mix)
+Judge::Judge(const World& of, int picture_width, const Mix& a, const Mix& b)
     : world(&of), width(picture_width) {
-  double sum = 0;
-  for (const glm::dvec3& light : reference_mix)
-    sum += 0.2126390 * light.r + 0.7151687 * light.g + 0.0721923 * light.b;
-  const double mean = sum / static_cast<double>(reference_mix.size());
+  glm::dvec3 sum(0);
+  for (const Mix* mix : {&a, &b})
+    for (const glm::dvec3& light : *mix) sum += light;
+  const double mean =
+      (0.2126390 * sum.r + 0.7151687 * sum.g + 0.0721923 * sum.b) / (2 * static_cast<double>(a.size()));
   const double stop = of.camera.working_f_number;
   exposing.shutter_s = 0.1 * 4 * stop * stop / (std::numbers::pi * of.scene.camera.transmission * mean);
-  reference = reference::displayed(of, reference_mix, width, exposing);
+  half_a = reference::displayed(of, a, width, exposing);
+  half_b = reference::displayed(of, b, width, exposing);
 }
 
 double Judge::rmse(const Mix& mix) const {
   const std::vector<glm::dvec3> shown = reference::displayed(*world, mix, width, exposing);
   double squares = 0;
   for (std::size_t i = 0; i < shown.size(); ++i)
-    for (int c = 0; c < 3; ++c) squares += std::pow(shown[i][c] - reference[i][c], 2);
-  return std::sqrt(squares / (3 * static_cast<double>(shown.size())));
+    for (int c = 0; c < 3; ++c) squares += (shown[i][c] - half_a[i][c]) * (shown[i][c] - half_b[i][c]);
+  return std::sqrt(std::max(squares, 0.0) / (3 * static_cast<double>(shown.size())));
 }
 
 std::optional<Arrival> time_to(double target, const Contender& contender, const Judge& judge, unsigned most) {

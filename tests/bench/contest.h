@@ -1,8 +1,9 @@
 // Who is sooner at a picture that is good enough: renderers side by side, on the same cores, in one run.
 //
 // Good enough is a root mean square error of the displayed values, 0..255 a channel, against one reference of
-// many samples by the native path tracer of tests/reference (tests there hold both to the same picture). All
-// are exposed by its exposure: mean grey, no white balance, no rounding.
+// many samples by the native path tracer of tests/reference (tests there hold both to the same picture). The
+// reference comes in two independent halves, and a square is the product of the differences to either, so
+// that its own noise adds nothing. All are exposed by its exposure: mean grey, no white balance, no rounding.
 #pragma once
 
 #include <chrono>
@@ -48,9 +49,9 @@ struct Judge {
   const World* world = nullptr;
   int width = 0;
   reference::Exposing exposing;
-  std::vector<glm::dvec3> reference;  // displayed
+  std::vector<glm::dvec3> half_a, half_b;  // of the reference, displayed
 
-  Judge(const World& of, int picture_width, const Mix& reference_mix);
+  Judge(const World& of, int picture_width, const Mix& a, const Mix& b);
   double rmse(const Mix& mix) const;
 };
 
