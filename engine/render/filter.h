@@ -29,6 +29,7 @@ class DisplayFilter {
   // Rows above and below that the result depends on: the strides 1 to 16 with a patch each, and 2 for the
   // variances. Whole tiles of the stop rule.
   static constexpr int margin_rows = 48;
+  static constexpr std::size_t bytes_a_pixel = 48;  // of its largest buffer, the features
 
   // 'tracer' says how the kernel was compiled; any tracer of the same world serves later.
   DisplayFilter(const ShaderLibrary& shaders, const Tracer& tracer);

@@ -1,5 +1,7 @@
 #include "engine/render/picture_job.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <bit>
 #include <chrono>
@@ -21,10 +23,18 @@ int rows_of_a_band(const PictureRequest& request, int groups) {
   View row{.width = request.width, .height = request.height, .rows = 1};
   const std::size_t limit = std::min(request.film_limit_bytes, largest_storage_block());
   constexpr std::size_t block = Film::block_side;
-  const std::size_t rows = limit / Film::bytes(row, groups);
+  // The largest buffer of a band: the film, or what the filter keeps of each pixel.
+  const std::size_t kept = request.filtered ? DisplayFilter::bytes_a_pixel * row.pixels() : 0;
+  const std::size_t rows = limit / std::max(Film::bytes(row, groups), kept);
   const auto whole = static_cast<std::size_t>(request.height);
   if (rows >= whole) return request.height;
   const std::size_t margins = request.filtered ? 2 * DisplayFilter::margin_rows : 0;
+  if (request.filtered &&
+      largest_storage_block() / std::max(Film::bytes(row, groups), kept) < margins + block)
+    throw Refusal(
+        fmt::format("a filtered picture of {} x {} pixels is too wide for this device; render it without the "
+                    "filter or smaller",
+                    request.width, request.height));
   return static_cast<int>(std::max((rows - std::min(rows, margins)) / block * block, block));
 }
 
