@@ -99,10 +99,12 @@ void print_readings(const SharedOptions& options, const std::string& renderer,
     print_row(reading, name_width);
   }
   fmt::print(
-      "\n+- is one standard error of the sampling; a value without it is a closed form or says so.\n"
+      "\n+- is one standard error of the sampling (95 % lie within {:.2f} of it, unless the row says\n"
+      "otherwise; (?): it may be larger); a value without it is a closed form or says so.\n"
       "Not covered: the kit's reflectances are plausible and unmeasured; no fluorescence, no\n"
       "polarisation; a thin symmetrical lens unless the scene says otherwise. A rendered picture is not a\n"
-      "photograph.\n");
+      "photograph.\n",
+      student_t_95(whole_freedom));
 }
 
 }  // namespace undercap

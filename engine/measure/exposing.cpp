@@ -85,6 +85,11 @@ ExposureChoice choose_exposure(const World& world, const Survey& survey, const S
                                               world.scene.camera.transmission);
   choice.development.shutter = shutter_for_exposure(wanted, image);
   choice.shutter_se_s = choice.development.shutter.value() * choice.metered->se / choice.metered->value;
+  if (!choice.metered->above_noise() || choice.metered->freedom < least_freedom)
+    choice.notes.push_back(fmt::format(
+        "exposure.shutter_s: '{}' is too dark or too seldom seen to meter well: a finer --quality takes more "
+        "samples",
+        choice.metered_name));
   return choice;
 }
 

@@ -17,6 +17,7 @@ namespace {
 using Under = Reading::Under;
 
 constexpr double degrees = 180 / std::numbers::pi;
+const std::string take_more = "a finer --quality takes more samples";
 
 Reading exact(Under under, std::string name, double value, std::string unit, std::string note = {}) {
   return {under, std::move(name), value, std::move(unit), std::nullopt, std::move(note)};
@@ -26,22 +27,55 @@ Reading nothing(Under under, std::string name, std::string unit, std::string not
   return {under, std::move(name), std::monostate{}, std::move(unit), std::nullopt, std::move(note)};
 }
 
+std::string doubt_of(const Estimate& estimate) {
+  return estimate.doubtful
+             ? fmt::format("(?) one of {} batches carries over a quarter of it: {}", batch_count, take_more)
+             : std::string();
+}
+
+// A sampled value. '(?)' leads the note where one batch carries so much that the error may be anything.
 Reading measured(Under under, std::string name, const std::optional<Estimate>& estimate, std::string unit,
-                 std::string why_not) {
-  if (!estimate) return nothing(under, std::move(name), std::move(unit), std::move(why_not));
-  return {under, std::move(name), estimate->value, std::move(unit), estimate->se, {}};
+                 const std::string& why_not, const std::string& note = {}) {
+  if (!estimate) return nothing(under, std::move(name), std::move(unit), why_not);
+  std::string notes = doubt_of(*estimate);
+  if (!note.empty()) notes += (notes.empty() ? "" : "; ") + note;
+  if (estimate->freedom < whole_freedom)
+    notes += fmt::format("{}95 % within {:.2f} standard errors", notes.empty() ? "" : "; ",
+                         student_t_95(estimate->freedom));
+  return {under, std::move(name), estimate->value, std::move(unit), estimate->se, std::move(notes)};
 }
 
-const std::string too_dark = "too dark to tell from black (under 5 standard errors)";
-
-// Why a figure of one or two regions is missing.
-std::string why_missing(const RegionSums& a, const std::string& a_name, const RegionSums& b,
-                        const std::string& b_name) {
-  if (a.empty() || b.empty()) return fmt::format("no {} is seen", a.empty() ? a_name : b_name);
-  return too_dark;
+// A percentile, or a share above a threshold.
+Reading measured(Under under, const std::string& name, const std::optional<Figure>& figure,
+                 const std::string& unit, const std::string& why_not, std::string note) {
+  if (!figure) return nothing(under, name, unit, why_not);
+  if (std::abs(figure->noise_bias) > figure->estimate.se)
+    note += fmt::format("; noise shifts it by about {:+.2g}: {}", figure->noise_bias, take_more);
+  return measured(under, name, figure->estimate, unit, {}, note);
 }
-std::string why_missing(const RegionSums& sums) {
-  return sums.empty() ? "not seen in the picture" : too_dark;
+
+// Why a region has no figure under a mix, or none that can be told; empty when it has one. 'name' is the
+// region's, for a figure of two.
+std::string why_missing(const RegionSums& sums, const Mix& mix, const std::string& name = {}) {
+  const auto mean = mean_luminance(sums, mix);
+  if (!mean) return name.empty() ? "not seen in the picture" : fmt::format("no {} is seen", name);
+  const std::string of = name.empty() ? "" : name + ": ";
+  if (mean->freedom < least_freedom)
+    return fmt::format("{}seen by {:.0f} samples, too few to tell: {}", of, sums.samples(), take_more);
+  if (mean->value <= 0) return of + "black: no light comes from it";
+  if (!mean->above_noise())
+    return fmt::format("{}too dark to tell from black (under 5 standard errors): {}", of, take_more);
+  return {};
+}
+
+std::string first_of(std::string a, std::string b) { return a.empty() ? std::move(b) : std::move(a); }
+
+// Stops between two regions or mixes, with the reason where there is none.
+Reading stops_reading(Under under, std::string name, const RegionSums& a, const Mix& mix_a,
+                      const RegionSums& b, const Mix& mix_b, const std::string& why_not) {
+  return why_not.empty()
+             ? measured(under, std::move(name), stops_between(a, mix_a, b, mix_b), "stops", why_not)
+             : nothing(under, std::move(name), "stops", why_not);
 }
 
 SensorFormat format_of(const World& world) { return {world.camera.width, world.camera.height}; }
@@ -121,15 +155,11 @@ void add_lens(const Evidence& e, Readings& into) {
   into.push_back({Under::depth, "lens.too_close", front <= 0_m, "", std::nullopt,
                   front <= 0_m ? "the subject would be inside the lens barrel" : ""});
   if (e.without_barrel) {
-    const auto with = mean_luminance(e.survey.subject, mix_of(e.world)),
-               without = mean_luminance(e.without_barrel->subject, mix_of(e.world));
-    std::optional<Estimate> shade;
-    // Two surveys of their own: their errors add in squares.
-    if (with && without && with->value > 5 * with->se && without->value > 5 * without->se)
-      shade = Estimate{std::log2(with->value / without->value),
-                       std::hypot(with->se / with->value, without->se / without->value) / std::numbers::ln2};
-    into.push_back(measured(Under::fill, "lens.barrel_shade_stops", shade, "stops",
-                            "the subject is not seen, or too dark to tell from black"));
+    // The two surveys have the same scrambles batch by batch, so that most of the noise cancels.
+    const RegionSums &with = e.survey.subject, &without = e.without_barrel->subject;
+    const Mix mix = mix_of(e.world);
+    into.push_back(stops_reading(Under::fill, "lens.barrel_shade_stops", with, mix, without, mix,
+                                 first_of(why_missing(without, mix), why_missing(with, mix))));
   } else {
     into.push_back(exact(Under::fill, "lens.barrel_shade_stops", 0, "stops", "there is no barrel"));
   }
@@ -152,14 +182,20 @@ void add_depth(const Evidence& e, Readings& into) {
                        diffraction_blur(rig.working_f_number) / 1_um, "um",
                        "equivalent disc, 1.75 x 0.55 um x working f-number"));
   const auto& depths = e.survey.subject_depth_m;
-  if (depths.empty()) {
-    into.push_back(nothing(Under::depth, "depth.needed_mm", "mm", "the subject is not seen"));
-  } else {
-    std::vector<double> values(depths.begin(), depths.end());
-    into.push_back(exact(Under::depth, "depth.needed_mm",
-                         1e3 * (percentile(values, 99) - percentile(values, 1)), "mm",
-                         "1 to 99 % of the visible subject along the axis; sampled, no error is given"));
-  }
+  const auto needed_mm = figure_of([&](const Use& use) -> std::optional<double> {
+    std::vector<double> values;
+    for (std::size_t i = 0; i < eighths; ++i)
+      if (use[i]) values.insert(values.end(), depths[i].begin(), depths[i].end());
+    if (values.empty()) return std::nullopt;
+    return 1e3 * (percentile(values, 99) - percentile(values, 1));
+  });
+  // A hundredth of the samples must be a few.
+  const bool few = !e.survey.subject.empty() && e.survey.subject.samples() < 1000;
+  into.push_back(measured(Under::depth, "depth.needed_mm", few ? std::nullopt : needed_mm, "mm",
+                          few ? fmt::format("the subject is seen by {:.0f} samples, too few to tell: {}",
+                                            e.survey.subject.samples(), take_more)
+                              : "the subject is not seen",
+                          "1 to 99 % of the visible subject along the axis"));
 }
 
 void add_exposure(const Evidence& e, Readings& into) {
@@ -167,7 +203,8 @@ void add_exposure(const Evidence& e, Readings& into) {
   const Camera& camera = world.scene.camera;
   const Development& development = e.exposure.development;
   const Duration shutter = development.shutter;
-  std::string notes;
+  std::string notes =
+      e.exposure.metered && !e.world.scene.exposure.shutter_s ? doubt_of(*e.exposure.metered) : std::string();
   for (const std::string& note : e.exposure.notes) notes += (notes.empty() ? "" : "; ") + note;
   into.push_back(exact(Under::exposure, "exposure.ev100", ev100({camera.f_number, shutter, development.iso}),
                        "EV", "of the settings"));
@@ -182,42 +219,45 @@ void add_exposure(const Evidence& e, Readings& into) {
   const double per_luminance = exposure_per_luminance(world, shutter).value();
   const double raw_clip = raw_clip_exposure(development.iso).value();
   const double display_white = mid_grey_exposure(development.iso).value() / .18;
-  std::size_t raw = 0, display = 0;
-  const std::size_t cells = e.survey.cell.front().size();
-  for (std::size_t cell = 0; cell < cells; ++cell) {
-    glm::dvec3 luminance(0);
-    for (std::size_t g = 0; g < mix.size(); ++g) luminance += mix[g] * e.survey.cell[g][cell];
+  std::vector<double> per_cell(e.survey.cell.front().front().size());
+  for (std::size_t cell = 0; cell < per_cell.size(); ++cell) {
+    const auto width = static_cast<std::size_t>(e.survey.width);
     const Length right =
-        world.camera.width *
-        ((static_cast<double>(cell % static_cast<std::size_t>(e.survey.width)) + .5) / e.survey.width - .5);
-    const Length up =
-        world.camera.height *
-        ((static_cast<double>(cell / static_cast<std::size_t>(e.survey.width)) + .5) / e.survey.height - .5);
-    const double weight = chief_ray_weight(world.camera.lens, world.camera.magnification,
-                                           Length(std::hypot(right.value(), up.value())));
-    const glm::dvec3 exposure = luminance * (per_luminance * weight);
-    const glm::dvec3 balanced = glm::min(exposure, glm::dvec3(raw_clip)) * development.gains;
-    raw += std::max({exposure.x, exposure.y, exposure.z}) > raw_clip;
-    display += std::max({balanced.x, balanced.y, balanced.z}) > display_white;
+        world.camera.width * ((static_cast<double>(cell % width) + .5) / e.survey.width - .5);
+    const Length up = world.camera.height * ((static_cast<double>(cell / width) + .5) / e.survey.height - .5);
+    per_cell[cell] = per_luminance * chief_ray_weight(world.camera.lens, world.camera.magnification,
+                                                      Length(std::hypot(right.value(), up.value())));
   }
-  const std::string cell_note = "any channel, of cells of 1/64 frame height";
-  into.push_back(exact(Under::exposure, "exposure.raw_clip_pct",
-                       100.0 * static_cast<double>(raw) / static_cast<double>(cells), "%", cell_note));
-  into.push_back(exact(Under::exposure, "exposure.display_clip_pct",
-                       100.0 * static_cast<double>(display) / static_cast<double>(cells), "%", cell_note));
+  // The share of cells whose brightest channel is above a threshold, after clipping and balancing if asked.
+  const auto above_pct = [&](bool developed) {
+    return figure_of([&, developed](const Use& use) -> std::optional<double> {
+      const std::vector<glm::dvec3> luminance = cell_luminance(e.survey, mix, use);
+      std::size_t above = 0;
+      for (std::size_t cell = 0; cell < luminance.size(); ++cell) {
+        glm::dvec3 exposure = luminance[cell] * per_cell[cell];
+        if (developed) exposure = glm::min(exposure, glm::dvec3(raw_clip)) * development.gains;
+        above += std::max({exposure.x, exposure.y, exposure.z}) > (developed ? display_white : raw_clip);
+      }
+      return 100.0 * static_cast<double>(above) / static_cast<double>(luminance.size());
+    });
+  };
+  const std::string cell_note = "any channel, of cells of 1/64 frame height, at this shutter";
+  into.push_back(measured(Under::exposure, "exposure.raw_clip_pct", above_pct(false), "%", {}, cell_note));
+  into.push_back(measured(Under::exposure, "exposure.display_clip_pct", above_pct(true), "%", {}, cell_note));
   const Duration limit = hand_held_limit(world.scene.exposure.hand_rule, world.camera.lens.focal_length,
                                          world.camera.magnification, Stops(camera.stabiliser_stops));
   into.push_back(exact(Under::exposure, "exposure.hand_limit_s", limit.value(), "s",
                        shutter > limit ? "the shutter is longer: use a support"
                                        : "common practice; camera shift counts more near life size"));
-  if (e.exposure.metered)
-    into.push_back({Under::exposure, "light.ev100",
-                    ev100_from_luminance(Luminance(e.exposure.metered->value)), "EV",
-                    e.exposure.metered->se / e.exposure.metered->value / std::numbers::ln2,
-                    "of the metered " + e.exposure.metered_name});
-  else
-    into.push_back(
-        nothing(Under::exposure, "light.ev100", "EV", "nothing of the metered part is both seen and lit"));
+  std::optional<Estimate> ev;
+  if (e.exposure.metered && e.exposure.metered->freedom >= least_freedom) ev = in_stops(*e.exposure.metered);
+  if (ev) ev->value = ev100_from_luminance(Luminance(e.exposure.metered->value));
+  into.push_back(measured(Under::exposure, "light.ev100", ev, "EV",
+                          e.exposure.metered
+                              ? fmt::format("the metered {} is too dark or too seldom seen to tell: {}",
+                                            e.exposure.metered_name, take_more)
+                              : "nothing of the metered part is both seen and lit",
+                          "of the metered " + e.exposure.metered_name));
 }
 
 void add_light(const Evidence& e, Readings& into) {
@@ -239,13 +279,13 @@ void add_meters(const Evidence& e, Readings& into) {
     const bool incident = meter.meter.kind == Meter::Kind::incident;
     const std::string base = "meter." + meter.meter.name + ".", unit = incident ? "lx" : "cd/m2";
     into.push_back(measured(Under::light_of_the_day, base + (incident ? "illuminance_lx" : "luminance_cd_m2"),
-                            mean_luminance(meter.sums, mix), unit, too_dark));
+                            mean_luminance(meter.sums, mix), unit, {}));
     if (!incident) continue;
     for (std::size_t g = 0; g < e.world.groups.size(); ++g) {
       Mix only(mix.size(), glm::dvec3(0));
       only[g] = mix[g];
       into.push_back(measured(Under::light_of_the_day, base + e.world.groups[g].name + "_lx",
-                              mean_luminance(meter.sums, only), unit, too_dark));
+                              mean_luminance(meter.sums, only), unit, {}));
     }
   }
 }
@@ -255,19 +295,21 @@ void add_parts(const Evidence& e, Readings& into) {
   for (const Address& address : reported_addresses(e.world)) {
     const RegionSums sums = region_of(e.world, e.survey, address);
     const std::string base = "part." + address.text() + ".";
-    into.push_back(measured(Under::take_away, base + "luminance_cd_m2", mean_luminance(sums, mix), "cd/m2",
-                            why_missing(sums)));
-    const auto image = mean_luminance(sums, mix, true);
+    const std::string why = why_missing(sums, mix);
+    const auto mean = mean_luminance(sums, mix), image = mean_luminance(sums, mix, true);
+    const bool told = mean && mean->freedom >= least_freedom;
+    into.push_back(
+        measured(Under::take_away, base + "luminance_cd_m2", told ? mean : std::nullopt, "cd/m2", why));
     std::optional<Estimate> stops;
-    if (image && image->value > 5 * image->se)
-      stops = Estimate{
+    if (why.empty() && image) stops = in_stops(*image);
+    if (stops)
+      stops->value =
           stops_above_mid_grey(
               LuminousExposure(image->value *
                                exposure_per_luminance(e.world, e.exposure.development.shutter).value()),
               e.exposure.development.iso)
-              .value(),
-          image->se / image->value / std::numbers::ln2};
-    into.push_back(measured(Under::take_away, base + "stops", stops, "stops", why_missing(sums)));
+              .value();
+    into.push_back(measured(Under::take_away, base + "stops", stops, "stops", why));
   }
 }
 
@@ -275,17 +317,22 @@ void add_rises(const Evidence& e, Readings& into) {
   for (std::size_t g = 0; g < e.world.groups.size(); ++g) {
     if (e.world.groups[g].kind != LightGroup::Kind::lamp) continue;
     const std::string& source = e.world.groups[g].name;
-    const std::string without_it = "without this light too dark to tell from black";
     const Mix with = mix_with(e.world, g, true), without = mix_with(e.world, g, false);
-    for (const Address& address : reported_addresses(e.world)) {
-      const RegionSums sums = region_of(e.world, e.survey, address);
-      into.push_back(measured(Under::fill, fmt::format("rise.{}.{}_stops", source, address.text()),
-                              stops_between(sums, with, sums, without), "stops",
-                              sums.empty() ? "not seen in the picture" : without_it));
-    }
-    into.push_back(measured(Under::fill, fmt::format("spill.{}_stops", source),
-                            stops_between(e.survey.backdrop, with, e.survey.backdrop, without), "stops",
-                            e.survey.backdrop.empty() ? "no backdrop is seen" : without_it));
+    Mix alone(with.size(), glm::dvec3(0));
+    alone[g] = with[g];
+    const auto rise = [&](std::string name, const RegionSums& sums, const std::string& region) {
+      const std::string dark = why_missing(sums, without, region);
+      auto stops = dark.empty() ? stops_between(sums, with, sums, without) : std::nullopt;
+      // A rise is as sure as the light that makes it, however steady the rest is.
+      if (stops) stops->doubtful = stops->doubtful || mean_luminance(sums, alone)->doubtful;
+      into.push_back(
+          measured(Under::fill, std::move(name), stops, "stops",
+                   dark.empty() || sums.empty() ? dark : fmt::format("without this light {}", dark)));
+    };
+    for (const Address& address : reported_addresses(e.world))
+      rise(fmt::format("rise.{}.{}_stops", source, address.text()), region_of(e.world, e.survey, address),
+           {});
+    rise(fmt::format("spill.{}_stops", source), e.survey.backdrop, "backdrop");
   }
 }
 
@@ -295,20 +342,28 @@ void add_contrasts(const Evidence& e, Readings& into) {
                    stem = subject_parts_named(e, "stem");
   const auto contrast = [&](const char* name, const RegionSums& a, const std::string& a_name,
                             const RegionSums& b, const std::string& b_name) {
-    into.push_back(measured(Under::headline, name, stops_between(a, mix, b, mix), "stops",
-                            why_missing(a, a_name, b, b_name)));
+    into.push_back(stops_reading(Under::headline, name, a, mix, b, mix,
+                                 first_of(why_missing(a, mix, a_name), why_missing(b, mix, b_name))));
   };
   contrast("contrast.subject_backdrop_stops", e.survey.subject, "subject", e.survey.backdrop, "backdrop");
   contrast("contrast.cap_gills_stops", cap, "part cap of the subject", gills, "part gills of the subject");
   contrast("contrast.cap_stem_stops", cap, "part cap of the subject", stem, "part stem of the subject");
-  std::vector<double> cells(e.survey.cell.front().size());
-  for (std::size_t i = 0; i < cells.size(); ++i)
-    for (std::size_t g = 0; g < mix.size(); ++g) cells[i] += luminance_y(mix[g] * e.survey.cell[g][i]);
-  const double low = percentile(cells, 1), high = percentile(cells, 99);
-  into.push_back(low > 0 ? exact(Under::exposure, "contrast.range_stops", std::log2(high / low), "stops",
-                                 "1 to 99 % of cells of 1/64 frame height; sampled, no error is given")
-                         : nothing(Under::exposure, "contrast.range_stops", "stops",
-                                   "the darkest hundredth of the picture is black"));
+  const auto range = figure_of([&](const Use& use) -> std::optional<double> {
+    std::vector<double> cells;
+    for (const glm::dvec3& cell : cell_luminance(e.survey, mix, use)) cells.push_back(luminance_y(cell));
+    const double low = percentile(cells, 1), high = percentile(cells, 99);
+    if (low <= 0) return std::nullopt;
+    return std::log2(high / low);
+  });
+  // Five standard errors, as for every logarithm: 1 / (5 ln 2) stops.
+  const bool drowns = range && range->estimate.se > 1 / (5 * std::numbers::ln2);
+  into.push_back(measured(Under::exposure, "contrast.range_stops", drowns ? std::nullopt : range, "stops",
+                          drowns
+                              ? fmt::format("the darkest hundredth of the picture is too dark to tell from "
+                                            "black (under 5 standard errors): {}",
+                                            take_more)
+                              : "the darkest hundredth of the picture is black",
+                          "1 to 99 % of cells of 1/64 frame height"));
 }
 
 }  // namespace undercap

@@ -2,19 +2,21 @@
 
 #include <fmt/format.h>
 
-#include <chrono>
+#include <algorithm>
 
 #include "engine/core/errors.h"
+#include "engine/measure/stages.h"
 
 namespace undercap {
 namespace {
 
-using Clock = std::chrono::steady_clock;
+using Clock = Session::Clock;
 double seconds_since(Clock::time_point start) {
   return std::chrono::duration<double>(Clock::now() - start).count();
 }
 
-constexpr unsigned most_meter_passes = 256;
+// With a noise to reach. A meter's pass is 32,768 samples, a survey's near 200,000.
+constexpr unsigned most_meter_passes = 256, most_survey_passes = 64;
 
 }  // namespace
 
@@ -54,27 +56,57 @@ Session::Session(const ShaderLibrary& shaders, const Scene& scene) : shaders_(sh
 }
 
 bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep_going) {
-  const auto start = Clock::now();
-  bool stopped = false;
+  start_ = Clock::now();
+  const Scene& scene = world_.scene;
   // The light on the subject, for the white balance, needs no more than an eighth of the samples.
   const unsigned passes = survey_passes(quality), white_passes = std::max(1u, passes / 8);
-  const double share = static_cast<double>(passes) / (passes + white_passes);
-  const auto within = [&](double from, double width) {
-    return [&, from, width](double done) {
-      if (!keep_going(from + width * done)) stopped = true;
-      return !stopped && !(stop.seconds && seconds_since(start) > *stop.seconds);
+  const bool wants_white = !scene.exposure.white_balance_k;
+  // Shares of the time: the survey counts as one.
+  const double white_share = wants_white ? 0.125 : 0, meter_share = 0.06,
+               barrel_share = has_barrel() ? 0.5 : 0,
+               all = 1 + white_share + meter_share * static_cast<double>(scene.meters.size()) + barrel_share;
+  survey_until_ = 1 / all;
+  white_until_ = (1 + white_share) / all;
+  meters_until_ = 1 - barrel_share / all;
+  bool stopped = false;
+  const auto within = [&](double from, double to, double time_share) {
+    return [&, from, to, time_share](double done) {
+      stopped = stopped || !keep_going((from + (to - from) * done) / white_until_);
+      return !stopped && !(stop.seconds && seconds_since(start_) > time_share * *stop.seconds);
     };
   };
-  survey_ = take_survey(*tracer_, world_, passes, false, within(0, share));
+  Survey& survey = survey_.emplace(start_survey(world_, false));
+  extend_survey_to(*tracer_, world_, survey, {passes, most_survey_passes, stop.noise_pct},
+                   within(0, survey_until_, survey_until_));
   if (stopped) return false;
+  if (survey.passes < passes)
+    notes_.push_back(
+        fmt::format("the time was up after {} of {} rounds of the survey", survey.passes, passes));
+  note_if_noisy("the subject", survey.subject, stop);
+  note_if_noisy("the backdrop", survey.backdrop, stop);
   std::optional<Survey> white;
-  if (!world_.scene.exposure.white_balance_k)
-    white = take_survey(*tracer_, world_, white_passes, true, within(share, 1 - share));
+  if (wants_white)
+    white =
+        take_survey(*tracer_, world_, white_passes, true, within(survey_until_, white_until_, white_until_));
   if (stopped) return false;
-  std::optional<RegionSums> spot;
-  if (const Meter* meter = exposing_spot(world_.scene)) spot = take_meter(*tracer_, world_, *meter, passes);
-  exposure_ = choose_exposure(world_, *survey_, white ? *white : *survey_, spot ? &*spot : nullptr);
+  if (const Meter* meter = exposing_spot(scene)) {
+    exposing_spot_ = measure_meter(*meter, quality, stop, white_until_ + meter_share / all, keep_going);
+    if (!exposing_spot_) return false;
+  }
+  exposure_ =
+      choose_exposure(world_, survey, white ? *white : survey, exposing_spot_ ? &*exposing_spot_ : nullptr);
   return true;
+}
+
+bool Session::has_barrel() const {
+  return world_.scene.camera.barrel_mm > 0 || world_.scene.camera.body_shade;
+}
+
+void Session::note_if_noisy(const std::string& what, const RegionSums& sums, const StopRule& stop) {
+  const double reached = noise_pct_of(sums, mix_of(world_));
+  if (stop.noise_pct && reached > *stop.noise_pct)
+    notes_.push_back(
+        fmt::format("{} reached {:.2f} %, not the {:g} % asked for", what, reached, *stop.noise_pct));
 }
 
 PictureResult Session::picture(const PictureRequest& request, const Progress& keep_going) {
@@ -84,33 +116,50 @@ PictureResult Session::picture(const PictureRequest& request, const Progress& ke
                         filter_.get());
 }
 
-RegionSums Session::measure_meter(const Meter& meter, Quality quality, const StopRule& stop) {
-  unsigned passes = survey_passes(quality);
-  for (;;) {
-    RegionSums sums = take_meter(*tracer_, world_, meter, passes);
-    const auto mean = mean_luminance(sums, mix_of(world_));
-    if (!stop.noise_pct || !mean || mean->value <= 0 || 100 * mean->se <= *stop.noise_pct * mean->value)
-      return sums;
-    if (passes >= most_meter_passes) {
-      notes_.push_back(fmt::format("meter '{}' reached {:.2f} %, not the {:g} % asked for", meter.name,
-                                   100 * mean->se / mean->value, *stop.noise_pct));
-      return sums;
-    }
-    passes *= 2;
-  }
+std::optional<RegionSums> Session::measure_meter(const Meter& meter, Quality quality, const StopRule& stop,
+                                                 double until, const Progress& keep_going) {
+  const auto start = Clock::now();
+  bool stopped = !keep_going(until);
+  const RegionSums sums = take_meter_to(
+      *tracer_, world_, meter, {survey_passes(quality), most_meter_passes, stop.noise_pct}, [&] {
+        stopped = stopped || !keep_going(until);
+        return !stopped &&
+               !(stop.seconds && seconds_since(start_) + seconds_since(start) > until * *stop.seconds);
+      });
+  if (stopped) return std::nullopt;
+  const double passes = sums.samples() / (batch_count * meter_side * meter_side);
+  if (passes < survey_passes(quality))
+    notes_.push_back(fmt::format("the time was up after {:.0f} of {} rounds of meter '{}'", passes,
+                                 survey_passes(quality), meter.name));
+  note_if_noisy(fmt::format("meter '{}'", meter.name), sums, stop);
+  return sums;
 }
 
 std::vector<Reading> Session::readings(Quality quality, const StopRule& stop, const Progress& keep_going) {
   UNDERCAP_CHECK(survey_ && exposure_, "readings are taken after the survey");
+  const auto& scene_meters = world_.scene.meters;
+  const Meter* exposed_on = exposing_spot(world_.scene);
   std::vector<MeterSums> meters;
-  for (const Meter& meter : world_.scene.meters)
-    meters.push_back({meter, measure_meter(meter, quality, stop)});
+  for (std::size_t i = 0; i < scene_meters.size(); ++i) {
+    const Meter& meter = scene_meters[i];
+    const double until = white_until_ + (meters_until_ - white_until_) * static_cast<double>(i + 1) /
+                                            static_cast<double>(scene_meters.size());
+    const auto sums =
+        &meter == exposed_on ? exposing_spot_ : measure_meter(meter, quality, stop, until, keep_going);
+    if (!sums) return {};
+    meters.push_back({meter, *sums});
+  }
   std::optional<Survey> without_barrel;
-  const Camera& camera = world_.scene.camera;
-  if (camera.barrel_mm > 0 || camera.body_shade) {
+  if (has_barrel()) {
     const World bare = build_world(world_.scene, false);
     Tracer tracer(shaders_, bare);
-    without_barrel = take_survey(tracer, bare, std::max(1u, survey_passes(quality) / 2), false, keep_going);
+    bool stopped = false;
+    without_barrel =
+        take_survey(tracer, bare, std::max(1u, survey_passes(quality) / 2), false, [&](double done) {
+          stopped = !keep_going(meters_until_ + (1 - meters_until_) * done);
+          return !stopped && !(stop.seconds && seconds_since(start_) > *stop.seconds);
+        });
+    if (stopped) return {};
   }
   return all_readings({world_, *survey_, *exposure_, meters, without_barrel ? &*without_barrel : nullptr});
 }

@@ -8,6 +8,7 @@
 // A context must be current. 'keep_going' is told the share done of the step and returns false to stop.
 #pragma once
 
+#include <chrono>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -25,9 +26,12 @@ enum class Quality { draft, good, fine };
 unsigned picture_samples(Quality quality);
 unsigned survey_passes(Quality quality);
 
-// When to stop, besides the quality's own counts.
+// What stops the measuring, besides the quality's own counts.
 struct StopRule {
-  std::optional<double> noise_pct;  // bring every meter and spot to this relative standard error
+  // Go on until every meter and spot, the subject and the backdrop have this relative standard error.
+  std::optional<double> noise_pct;
+  // Stop after this long, counted from the start of survey() to the end of readings(). Each step takes one
+  // round of samples all the same, so that there is an answer.
   std::optional<double> seconds;
 };
 
@@ -38,6 +42,8 @@ struct SessionTimes {
 
 class Session {
  public:
+  using Clock = std::chrono::steady_clock;
+
   Session(const ShaderLibrary& shaders, const Scene& scene);
 
   const World& world() const { return world_; }
@@ -49,14 +55,19 @@ class Session {
 
   PictureResult picture(const PictureRequest& request, const Progress& keep_going);
 
-  // Meters, spots and the shade of the barrel are measured here, after survey().
+  // Meters, spots and the shade of the barrel are measured here, after survey(). Empty when stopped.
   std::vector<Reading> readings(Quality quality, const StopRule& stop, const Progress& keep_going);
 
   // Sentences for the user: how the scene was read, what the meters did not reach, counters that are not 0.
   std::vector<std::string> notes() const;
 
  private:
-  RegionSums measure_meter(const Meter& meter, Quality quality, const StopRule& stop);
+  // 'until' is a share of the stop rule's time. Nothing when stopped.
+  std::optional<RegionSums> measure_meter(const Meter& meter, Quality quality, const StopRule& stop,
+                                          double until, const Progress& keep_going);
+  void note_if_noisy(const std::string& what, const RegionSums& sums, const StopRule& stop);
+  bool has_barrel() const;
+
   const ShaderLibrary& shaders_;
   World world_;
   SessionTimes times_;
@@ -65,7 +76,10 @@ class Session {
   std::unique_ptr<DisplayFilter> filter_;  // when first asked for
   std::optional<Survey> survey_;
   std::optional<ExposureChoice> exposure_;
+  std::optional<RegionSums> exposing_spot_;
   std::vector<std::string> notes_;
+  Clock::time_point start_;                                       // of the sampling
+  double survey_until_ = 1, white_until_ = 1, meters_until_ = 1;  // shares of the time
 };
 
 }  // namespace undercap
