@@ -23,20 +23,20 @@ std::optional<Figure> figure_of(const std::function<std::optional<double>(const 
   all.fill(true);
   const auto whole = value_of(all);
   if (!whole) return std::nullopt;
-  std::array<double, eighths> without{};
+  std::array<double, eighths> own{};
   double mean = 0;
   for (std::size_t i = 0; i < eighths; ++i) {
-    Use use = all;
-    use[i] = false;
+    Use use{};
+    use[i] = true;
     const auto value = value_of(use);
     if (!value) return std::nullopt;
-    without[i] = *value;
+    own[i] = *value;
     mean += *value / eighths;
   }
   double squares = 0;
-  for (const double value : without) squares += (value - mean) * (value - mean);
+  for (const double value : own) squares += (value - mean) * (value - mean);
   Figure figure;
-  figure.estimate = {*whole, std::sqrt(squares * (eighths - 1) / eighths), eighths - 1, false};
+  figure.estimate = {*whole, std::sqrt(squares / (eighths - 1) / eighths), eighths - 1, false};
   for (const bool first : {true, false}) {
     Use half;
     for (std::size_t i = 0; i < eighths; ++i) half[i] = (i < eighths / 2) == first;

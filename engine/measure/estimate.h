@@ -37,10 +37,11 @@ struct Figure {
   double noise_bias = 0;  // how far the noise of the samples shifts the value, by the samples' halves
 };
 
-// The figure of all samples. Its SE is that of the jackknife over the eighths (Efron 1982, ch. 3; of groups
-// of samples, since leaving one out is not consistent for percentiles: Shao & Wu 1989). What noise does to a
-// figure that is no mean falls with the samples, so that halves of them (N / 2) stand off from the whole by
-// as much as the whole stands off from the truth. Nothing where some of the samples give no such figure.
+// The figure of all samples. Its SE is that of the mean of the eighths' own figures (batch means): for
+// percentiles it holds better than a jackknife, which knows no more than the few samples beside the
+// percentile. What noise does to a figure that is no mean falls with the samples, so that halves of them (N /
+// 2) stand off from the whole by as much as the whole stands off from the truth. Nothing where some of the
+// samples give no such figure.
 std::optional<Figure> figure_of(const std::function<std::optional<double>(const Use&)>& value_of);
 
 }  // namespace undercap

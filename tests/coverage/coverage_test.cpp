@@ -85,7 +85,7 @@ struct Mode {
 };
 // The noises are such that most runs go on for two to four stages.
 const Mode fixed{"fixed", {1, 1, {}}, {1, 1, {}}, {.samples = 32}};
-const Mode adaptive{"adaptive", {1, 16, 0.9}, {1, 64, 1.1}, {.noise_pct = 0.25}};
+const Mode adaptive{"adaptive", {1, 16, 0.9}, {1, 64, 0.75}, {.noise_pct = 0.2}};
 
 struct Answer {
   std::vector<Reading> readings;
