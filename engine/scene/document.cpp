@@ -134,17 +134,25 @@ TextSpot spot_at(std::string_view text, std::size_t at) {
 void refuse_bare_text(std::string_view text, const std::string& file) {
   constexpr int most_dots = 16;  // inline tables may nest 256 deep, each below such a key
   int dots = 0;
+  char before = '\n';  // the last that is no blank
   for (std::size_t at = text.starts_with("\xef\xbb\xbf") ? 3 : 0; at < text.size();) {
     const char c = text[at];
-    if (c == '"' || c == '\'') {
+    // Elsewhere a quote begins no text, and what follows it is bare.
+    const bool may_begin = std::string_view("=[,{.\n").find(before) != std::string_view::npos;
+    if ((c == '"' || c == '\'') && may_begin) {
       at = past_string(text, at);
+      before = c;
       continue;
     }
+    if (c != ' ' && c != '\t' && c != '\r') before = c;
     if (static_cast<unsigned char>(c) >= 0x80) {
       const TextSpot spot = spot_at(text, at);
       throw refusal_at(file, spot, syntax_message(text, spot.line, {}));
     }
-    if (c == '#') at = std::min(text.find('\n', at), text.size() - 1);
+    if (c == '#') {
+      at = std::min(text.find('\n', at), text.size() - 1);
+      before = '\n';
+    }
     if (std::string_view("#=,[]{}\n").find(c) != std::string_view::npos) dots = 0;
     if (c == '.' && ++dots > most_dots)
       throw refusal_at(file, {spot_at(text, at).line, 1},

@@ -54,6 +54,10 @@ TEST(Syntax, Words) {
        "2:13: '\"a \"b\" c\"': behind the closing quotes stands something else; a quote inside text in "
        "\"...\" "
        "is written \\\""},
+      {"title = \"a \"\xc3\xa4\" c\"\n",
+       "2:13: '\"a \"\xc3\xa4\" c\"': behind the closing quotes stands something else; a quote inside text "
+       "in \"...\" "
+       "is written \\\""},
       {"title = \"C:\\wood\"\n",
        "2:13: '\"C:\\wood\"': a backslash in text in \"...\" is written \\\\; in text in '...' it is plain"},
       {"title = \xe2\x80\x9cwood\xe2\x80\x9d\n",
