@@ -33,6 +33,7 @@ for program in unit/core/unit_core unit/scene/unit_scene unit/shape/unit_obj uni
 done
 "$tree/tests/unit/cli/unit_cli" --gtest_brief=1 \
   --gtest_filter='Cli.TypingErrors:Cli.WrongValuesInAScene:Cli.BadArguments:Cli.RenderWrites*:Measure.Json*:Measure.AnImported*:HardInput.Paths*:HardInput.Addresses*'
+"$tree/tests/physics/physics_render" --gtest_brief=1 --gtest_filter='Develop*'
 "$UNDERCAP_TEST_PROGRAM" scenes >scenes.txt
 for scene in crowded_stair pale_cap umber_parasol; do
   grep -q "$scene" scenes.txt

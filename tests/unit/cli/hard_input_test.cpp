@@ -129,6 +129,13 @@ TEST_F(HardInput, TooManyOfAThing) {
   expect_check(props, "wood.toml:12290:1: more than 4096 blocks [[prop]], which is the limit; take some out");
   expect_check("undercap = 1\na = " + std::string(100'000, '[') + "\n",
                "wood.toml:2:261: values are nested too deeply; a scene needs no such list");
+  // 16 files of 4096 materials: one part more than a world may have.
+  std::string rock = "v 0 0 0\nv 1 0 0\nv 0 1 0\n", rocks = "undercap = 1\n";
+  for (int i = 0; i < 4096; ++i) rock += fmt::format("usemtl m{}\nf 1 2 3\n", i);
+  for (int i = 0; i < 16; ++i)
+    rocks += fmt::format("[[prop]]\nname = \"p{}\"\nkind = \"mesh\"\nfile = \"rock.obj\"\n", i);
+  write("rock.obj", rock);
+  expect_check(rocks, "the scene has more than 65535 parts, which is the limit; use fewer props");
   expect_check(glowing_card() + "[[prop]]\nname = \"moss\"\nkind = \"bonnet\"\ncount = 1000000000\n",
                "wood.toml:19:9: prop.moss.count is 1000000000; allowed: a whole number from 1 to 40");
   write("wood.toml", glowing_card());
