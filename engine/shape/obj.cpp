@@ -25,6 +25,9 @@
 namespace undercap {
 namespace {
 
+// More faces than this at one place are not compared with one another.
+constexpr std::uint32_t crowd = 1000;
+
 // Faces that meet at a sharper angle than this keep their edge where a file gives no normals.
 constexpr double crease_angle = 50 * std::numbers::pi / 180;
 
@@ -166,7 +169,14 @@ class Assembly {
     if (part_[at]) return *part_[at];
     const std::string name =
         material < 0 ? "surface" : loaded_.materials[static_cast<std::size_t>(material)].name;
-    part_[at] = mesh_.part_index(name);
+    // Names differ but for 'surface', which faces without a material have too; looking thousands up takes
+    // long.
+    if (name == "surface") {
+      part_[at] = mesh_.part_index(name);
+    } else {
+      part_[at] = static_cast<std::uint32_t>(mesh_.parts.size());
+      mesh_.parts.push_back({.name = name});
+    }
     if (const auto colour = colours_.find(name); material >= 0 && colour != colours_.end())
       mesh_.parts[*part_[at]].reflectance = colour->second;
     return *part_[at];
@@ -197,6 +207,13 @@ class Assembly {
     }
   }
 
+  // Comparing each with each, thousands of faces at one place would take hours. There every face keeps a
+  // normal of its own; the pole of a finely cut dome is the only honest case, and its slivers are too thin to
+  // be seen.
+  bool is_crowded(std::uint32_t position) const {
+    return !first_at_.empty() && first_at_[position + 1] - first_at_[position] > crowd;
+  }
+
   double corner_angle(const Face& face, std::uint32_t position) const {
     std::size_t k = 0;
     while (face.position[k] != position) ++k;
@@ -210,6 +227,7 @@ class Assembly {
   glm::vec3 corner_normal(const Face& face, std::size_t k) const {
     if (face.file_normal[k] >= 0) return glm::vec3(glm::normalize(file_normal(face.file_normal[k])));
     const std::uint32_t p = face.position[k];
+    if (is_crowded(p)) return glm::vec3(glm::normalize(face.across));
     const double least = std::cos(crease_angle);
     glm::dvec3 sum(0);
     for (std::uint32_t at = first_at_[p]; at < first_at_[p + 1]; ++at) {
@@ -224,7 +242,7 @@ class Assembly {
   std::uint32_t emitted(const Face& face, std::size_t k) {
     const glm::vec3 normal = corner_normal(face, k);
     auto [at, end] = known_.equal_range(face.position[k]);
-    for (; at != end; ++at) {
+    for (std::uint32_t tried = 0; at != end && tried < crowd; ++at, ++tried) {
       const glm::vec3 difference = mesh_.normal[at->second] - normal;
       if (glm::dot(difference, difference) < 1e-10f) return at->second;
     }

@@ -1,9 +1,11 @@
 #include <gtest/gtest.h>
 
+#include <chrono>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <glm/geometric.hpp>
+#include <numbers>
 
 #include "engine/core/errors.h"
 #include "engine/shape/mesh_build.h"
@@ -168,6 +170,24 @@ TEST_F(Obj, BadMaterialsAreRefusedWithTheirLine) {
   expect_refused("mtllib bad.mtl\n" + square + "f 1 2 3\n", "bad.mtl:2: ", "Kd 1.5 is out of range");
   write("good.mtl", "newmtl skin\nKd 0.5 0.5 0\n");
   expect_refused("mtllib good.mtl\n" + square + "usemtl bone\nf 1 2 3\n", "shape.obj:6: ", "usemtl bone");
+}
+
+// A fan of 20000 triangles around one place, which compared with one another would take minutes.
+TEST_F(Obj, ManyFacesAtOnePlaceAreReadInTime) {
+  std::string obj = "v 0 0 1\n";
+  const int rim = 20000;
+  for (int i = 0; i < rim; ++i) {
+    const double angle = 2 * std::numbers::pi * i / rim;
+    obj += "v " + std::to_string(std::cos(angle)) + " " + std::to_string(std::sin(angle)) + " 0\n";
+  }
+  for (int i = 0; i < rim; ++i)
+    obj += "f 1 " + std::to_string(2 + i) + " " + std::to_string(2 + (i + 1) % rim) + "\n";
+  const auto start = std::chrono::steady_clock::now();
+  const Mesh mesh = load(obj, {{"up", std::string("z")}});
+  EXPECT_LT(std::chrono::steady_clock::now() - start, std::chrono::seconds(20));
+  EXPECT_GT(testing::share_of_normals_in_front(mesh), 0.999);
+  // The lateral area of a cone of radius 1 and slant sqrt 2, within the six digits of the file.
+  EXPECT_NEAR(surface_area(mesh), std::numbers::pi * std::sqrt(2.0), 1e-3);
 }
 
 // Other readers end a line at a lone carriage return and see a face here, with an index that is not there.
