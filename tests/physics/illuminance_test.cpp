@@ -43,6 +43,17 @@ TEST(Sky, TiltedPlanes) {
   }
 }
 
+// The sun's illuminance is that of a surface that faces it: 2000 lx, and at 30 degrees half of it on level
+// ground.
+TEST(Sun, FacingAndLevel) {
+  const World world =
+      world_of(bare + no_sky + plain_camera +
+               "[sun]\non = true\nazimuth_deg = 120\nelevation_deg = 30\nnormal_lx = 2000\n" +
+               incident("facing", 0, 0, 1, .75, -std::sqrt(3) / 4, .5) + incident("level", 0, 0, 1, 0, 0, 1));
+  EXPECT_TRUE(agrees(meter_reading(world, "facing", 1), 2000));
+  EXPECT_TRUE(agrees(meter_reading(world, "level", 1), 1000));
+}
+
 // A small emissive sphere of 10,000 lm, 3 m above a floor, is an isotropic point source: E = Phi / (4 pi) h /
 // (h^2 + r^2)^1.5, here 88.4194, 75.4938, 50.9327, 31.2610, 19.0986, 12.0418 lx at r = 0..5 m. The mesh has
 // the true sphere's area; its facets turn the intensity by under 1e-3.
@@ -114,6 +125,56 @@ TEST(Card, WhiteCardBounce) {
         *mean_luminance(take_meter(tracer, world, world.scene.meters[i], i < 3 ? 8 : 96), mix_of(world)),
         exact[i], 1e-4))
         << distance[i];
+}
+
+// A tint is a factor on what a part reflects and lets through, channel by channel: a level sheet in the open,
+// E = 1000 lx, shows L = R t E / pi from above and T t E / pi from below. Tints are kept in steps of 1/512.
+TEST(Sheet, TintIsAFactor) {
+  const glm::dvec3 reflects(.4, .3, .2), transmits(.1, .2, .3), tint(.5, .25, 1.5);
+  for (const double z : {.3, -.3}) {
+    World world = world_of(
+        bare + "[sky]\nmodel = \"uniform\"\nhorizontal_lx = 1000\n" +
+        fmt::format("[camera]\nbarrel_mm = 0\nposition_m = [0, -0.3, {}]\nlook_at = [0, 0, 0]\n", z) +
+        "[[prop]]\nname = \"sheet\"\nkind = \"plane\"\nsize_m = [2, 2]\nat_m = [0, 0, 0]\nmaterial.surface = "
+        "{ "
+        "reflectance = [0.4, 0.3, 0.2], transmittance = [0.1, 0.2, 0.3] }\n");
+    for (glm::vec3& one : world.tint) one = glm::vec3(tint);
+    world.groups[0].colour = glm::dvec3(1);
+    Tracer tracer(test_shaders(), world);
+    const Survey survey = take_survey(
+        tracer, world, 1, false, [](double) { return true; }, 32);
+    const glm::dvec3 seen = mean_colour(survey.whole, mix_of(world));
+    const Estimate whole = *mean_luminance(survey.whole, mix_of(world));
+    EXPECT_LT(whole.se, .005 * whole.value);
+    for (int channel = 0; channel < 3; ++channel) {
+      const double exact = (z > 0 ? reflects : transmits)[channel] * tint[channel] * 1000 / pi;
+      EXPECT_NEAR(seen[channel] / exact, 1, 4 * whole.se / whole.value + 1e-4) << z << " " << channel;
+    }
+  }
+}
+
+// What lights nothing that is seen changes nothing: a card that glows above a floor, and a receiver beside it
+// that sees the floor alone; then with a second card of twice the power far below that floor and a torch
+// aimed away. Indirect light asks one group, and in it one triangle.
+TEST(Card, LightsThatNothingSeesChangeNothing) {
+  const auto glowing = [](const std::string& name, double z, double tilt, double emission) {
+    return fmt::format(
+        "[[prop]]\nname = \"{}\"\nkind = \"disc\"\nat_m = [0, 0, {}]\nnormal = [0, 0, {}]\ndiameter_mm = "
+        "300\nmaterial.surface = {{ reflectance = 0, emission_cd_m2 = {} }}\n",
+        name, z, tilt, emission);
+  };
+  const std::string alone = bare + no_sky + plain_camera +
+                            "[[prop]]\nname = \"floor\"\nkind = \"plane\"\nsize_m = [2, 2]\nat_m = [0, 0, "
+                            "0]\nmaterial.surface.reflectance = 0.8\n" +
+                            glowing("lit", .3, -1, 500) + incident("m", .3, 0, .3, 0, 0, -1);
+  const std::string others = glowing("below", -2, -1, 1000) +
+                             "[[source]]\nname = \"away\"\nkind = \"torch\"\nposition_m = [0, 0, 3]\naim = "
+                             "[0, 0, 4]\nflux_lm = 100\nbeam_deg = 20\n";
+  const Estimate one = meter_reading(world_of(alone), "m", 1),
+                 among = meter_reading(world_of("render.seed = 2\n" + alone + others), "m", 3);
+  const double se = std::hypot(one.se, among.se);
+  EXPECT_LT(se, .015 * one.value);
+  EXPECT_NEAR(among.value, one.value, 4 * se);
 }
 
 }  // namespace

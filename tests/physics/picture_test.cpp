@@ -95,5 +95,26 @@ TEST(Survey, FloorUnderASky) {
   EXPECT_TRUE(agrees({lit.value * std::numbers::pi, lit.se * std::numbers::pi}, 800));
 }
 
+// Unless the scene names one, the backdrop is what lies behind the plane in focus and is not subject: a wall
+// of 40 cd/m2 behind, not the disc of 10 cd/m2 in front, nor the subject of 20. Emitters have no noise.
+TEST(Survey, BackdropLiesBehindThePlaneInFocus) {
+  const auto emitter = [](const std::string& name, double x, double y, double mm, double luminance) {
+    return fmt::format(
+        "[[prop]]\nname = \"{}\"\nkind = \"disc\"\nnormal = [0, -1, 0]\nat_m = [{}, {}, 0]\ndiameter_mm = "
+        "{}\nmaterial.surface = {{ reflectance = 0, emission_cd_m2 = {} }}\n",
+        name, x, y, mm, luminance);
+  };
+  const World world =
+      world_of(bare + no_sky + plain_camera + "f_number = 16\n[subject]\nparts = [\"middle\"]\n" +
+               emitter("middle", 0, 0, 40, 20) + emitter("front", -.05, -.1, 40, 10) +
+               emitter("wall", 0, .3, 2000, 40));
+  Tracer tracer(test_shaders(), world);
+  const Survey survey = take_survey(
+      tracer, world, 1, false, [](double) { return true; }, 16);
+  EXPECT_NEAR(mean_luminance(survey.backdrop, mix_of(world))->value, 40, 1e-4);
+  EXPECT_NEAR(mean_luminance(survey.subject, mix_of(world))->value, 20, 1e-4);
+  EXPECT_GT(survey.whole.samples(), survey.backdrop.samples() + survey.subject.samples());
+}
+
 }  // namespace
 }  // namespace undercap

@@ -18,7 +18,7 @@ struct Lobes {  // over the real surface (0, 0, 1)
 
 class SamplerBench {
  public:
-  enum class Wanted { next_direction, densities, sky, sun, lamp, glow, lens, points };
+  enum class Wanted { next_direction, densities, sky, sun, lamp, glow, lens, points, camera, lamp_met };
   struct Answer {
     glm::vec4 first, second;
   };

@@ -66,11 +66,19 @@ void main() {
     float t_min;
     camera_ray(vec2(0.5), u, origin, direction, t_min);
     first.xy = vec2(dot(origin - frame.pupil.xyz, frame.right.xyz), dot(origin - frame.pupil.xyz, frame.up.xyz));
-  } else {  // sets of points: given sample index and scramble
+  } else if (wanted == 7) {  // sets of points: given sample index and scramble
     uint index = uint(given[i].x), scramble = combine(seed, uint(given[i].y));
     first = sobol_4d(index, scramble);
     second.xy = sobol_2d(index, scramble);
     second.zw = sobol_2d(index, combine(scramble, 1u));
+  } else if (wanted == 8) {  // the camera's ray of a point of the film and one of the lens: origin, beginning | direction
+    vec3 origin, direction;
+    float t_min;
+    camera_ray(given[i].xy, given[i].zw, origin, direction, t_min);
+    first = vec4(origin, t_min);
+    second.xyz = direction;
+  } else {  // what a ray from 'place' toward a given direction meets of the lamp: distance, luminance, density
+    first.xyz = hit_lamp(0, place, given[i].xyz);
   }
   answer[i * 2u] = first;
   answer[i * 2u + 1u] = second;

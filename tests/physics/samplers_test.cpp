@@ -147,7 +147,8 @@ TEST(Samplers, CosineLobe) {
 // --- lights
 
 // A sky of chance, a third of it black: counts in its 64 x 32 cells against density x solid angle, which add
-// up to one; and luminance over density is the value.
+// up to one; luminance over density is the value; and the luminance is that of the map at the azimuth from
+// north clockwise and the sine of the elevation, bilinear between the four nodes.
 TEST(Samplers, Sky) {
   World world = plain_world("[sky]\nmodel = \"uniform\"\nhorizontal_lx = 1000\n");
   std::mt19937 random(7);
@@ -166,7 +167,7 @@ TEST(Samplers, Sky) {
       total += expected[static_cast<std::size_t>(row * columns + column)] =
           node(row, column) + node(row, column + 1) + node(row + 1, column) + node(row + 1, column + 1);
   for (double& cell : expected) cell *= samples / total;
-  double estimate = 0, exact = 0;
+  double estimate = 0, exact = 0, off = 0;
   for (const auto& answer : bench.run(Wanted::sky, samples)) {
     const glm::dvec3 d(answer.first);
     const double azimuth = std::atan2(d.x, d.y) / (2 * pi) + 1;
@@ -182,10 +183,17 @@ TEST(Samplers, Sky) {
             ? std::abs(
                   static_cast<double>(answer.second.x) / (static_cast<double>(answer.second.z) / density) - 1)
             : 0;
+    const double x = azimuth * columns, y = d.z * rows;
+    const int column = static_cast<int>(x), row = std::min(static_cast<int>(y), rows - 1);
+    const double fx = x - column, fy = y - row;
+    off += std::abs((1 - fy) * ((1 - fx) * node(row, column) + fx * node(row, column + 1)) +
+                    fy * ((1 - fx) * node(row + 1, column) + fx * node(row + 1, column + 1)) -
+                    static_cast<double>(answer.second.z));
     ASSERT_EQ(answer.first.w, answer.second.w);
   }
   EXPECT_LT(exact, 1e-3 * samples);
   EXPECT_LT(estimate / samples, 1e-5);
+  EXPECT_LT(off / samples, 1e-4);  // of a luminance of 0..1: an angle in single precision, times 64 columns
   for (std::size_t cell = 0; cell < counts.size(); ++cell)
     EXPECT_TRUE(expected[cell] > 0 || counts[cell] <= 0) << cell;
   Verdicts verdicts;
@@ -219,7 +227,8 @@ TEST(Samplers, Sun) {
 
 // Radius squared and angle of a lamp's disc are even, seen from anywhere: 16 x 16 bins. The mean of 1 /
 // density is the solid angle, pi R^2 / d^2 x cosine far away and 2 pi (1 - d / sqrt(d^2 + R^2)) on the axis
-// close by. What a ray finds on the disc has the density with which it is asked for.
+// close by. What a ray finds on the disc has the density with which it is asked for; a ray that passes the
+// rim, or comes from behind, finds nothing.
 TEST(Samplers, Lamp) {
   const World world =
       plain_world(no_sky +
@@ -251,6 +260,19 @@ TEST(Samplers, Lamp) {
     }
     verdicts.add(pearson_chance(counts, std::vector<double>(256, samples / 256.0)), "lamp");
     EXPECT_NEAR(angle / (2 * pi * (1 - distance / std::hypot(distance, lamp.radius_m))), 1, 5e-3);
+    for (const double side : {1., -1.}) {
+      bench.place = glm::vec3(lamp.position_m + side * distance * lamp.direction);
+      std::vector<glm::vec4> toward;
+      for (int i = 0; i < 64; ++i)
+        for (const double out : {.999, 1.001}) {
+          const glm::dvec3 rim = std::cos(.1 * i) * across + std::sin(.1 * i) * up;
+          toward.emplace_back(
+              glm::normalize(lamp.position_m + out * lamp.radius_m * rim - glm::dvec3(bench.place)), 0);
+        }
+      const auto met = bench.run(Wanted::lamp_met, toward);
+      for (std::size_t i = 0; i < met.size(); ++i)
+        EXPECT_EQ(met[i].first.x > 0, side > 0 && i % 2 == 0) << distance << " " << side << " " << i;
+    }
   }
   EXPECT_TRUE(verdicts.hold());
 }
