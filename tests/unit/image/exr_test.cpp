@@ -1,10 +1,18 @@
 #include "engine/image/exr.h"
 
+#include <ImfChannelList.h>
+#include <ImfFrameBuffer.h>
+#include <ImfHeader.h>
+#include <ImfInputPart.h>
+#include <ImfMultiPartInputFile.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <bit>
 #include <cmath>
 #include <cstring>
+#include <filesystem>
+#include <fstream>
 #include <limits>
 
 #include "engine/core/errors.h"
@@ -50,6 +58,37 @@ TEST(Exr, RoundTripIsExact) {
     EXPECT_EQ(decoded[i].picture.height, 21);
     EXPECT_EQ(bits_of(decoded[i].picture), bits_of(parts[i].picture));
   }
+}
+
+// What another program finds: three channels, each by its name, rows from the top, in every part.
+TEST(Exr, ChannelsHaveTheirNames) {
+  const auto parts = test_parts();
+  const auto path =
+      std::filesystem::temp_directory_path() / ("undercap_channels_" + std::to_string(getpid()) + ".exr");
+  std::ofstream(path, std::ios::binary) << encode_exr(parts);
+  Imf::MultiPartInputFile file(path.c_str(), 0);
+  ASSERT_EQ(file.parts(), 3);
+  for (int number = 0; number < 3; ++number) {
+    const Picture& written = parts[static_cast<std::size_t>(number)].picture;
+    int count = 0;
+    const Imf::ChannelList& channels = file.header(number).channels();
+    for (auto at = channels.begin(); at != channels.end(); ++at) ++count;
+    EXPECT_EQ(count, 3);
+    std::vector<float> plane(37 * 21);
+    for (std::size_t channel = 0; channel < 3; ++channel) {
+      const char* names[] = {"R", "G", "B"};
+      Imf::FrameBuffer buffer;
+      buffer.insert(names[channel],
+                    Imf::Slice::Make(Imf::FLOAT, plane.data(), file.header(number).dataWindow(),
+                                     sizeof(float), 37 * sizeof(float)));
+      Imf::InputPart part(file, number);
+      part.setFrameBuffer(buffer);
+      part.readPixels(0, 20);
+      for (std::size_t pixel = 0; pixel < plane.size(); ++pixel)
+        ASSERT_EQ(plane[pixel], written.rgb[pixel * 3 + channel]) << names[channel] << " " << pixel;
+    }
+  }
+  std::filesystem::remove(path);
 }
 
 TEST(Exr, EveryFloatSurvives) {
