@@ -130,7 +130,7 @@ class Program:
 
 
 def programs_of(build, labels):
-    """The programs behind the tests that ctest knows, each once."""
+    """The programs of the build behind the tests that ctest knows, each once. Scripts run the same programs again."""
     status, text = run(["ctest", "--test-dir", build, "--show-only=json-v1"])
     if status != 0:
         raise Stop(f"ctest cannot list the tests of {build}:\n{text}")
@@ -138,7 +138,7 @@ def programs_of(build, labels):
     for test in json.loads(text[text.index("{"):])["tests"]:
         properties = {p["name"]: p["value"] for p in test.get("properties", [])}
         label = next((l for l in labels if l in properties.get("LABELS", [])), None)
-        if label is None or not test.get("command"):
+        if label is None or not test.get("command") or Path(build) not in Path(test["command"][0]).parents:
             continue
         # A case of a program that ctest runs one by one: the whole program is asked once.
         command = [word for word in test["command"]

@@ -112,17 +112,23 @@ class Tree:
     def judge(self, fault, result):
         before = self.put(altered(fault, self.source))
         try:
-            status, text = ninja(self.build, self.options.jobs, self.options.work / "logs" / f"{fault['id']}.build.log")
-            if status != 0:
-                raise ValueError("does not compile: " + first_error(text))
-            # A program whose bytes are the same cannot notice, unless it is a script or runs the program that users run.
-            told = digest(self.build / "app" / "undercap") != self.plain_undercap
-            asked = [p for p in self.programs
-                     if digest(p.path) != self.plain[p.path] or self.build not in p.path.parents
-                     or (told and p.label == "cli")]
+            asked = self.built(self.options.work / "logs" / f"{fault['id']}.build.log")
             result["caught"] = first_that_notices(asked, self.options.device_environment, self.options, fault)
         finally:
             self.put(before)
+
+    def built(self, log):
+        """The programs that could notice, each built only when its turn comes: most faults are caught early."""
+        for program in self.programs:
+            of_users = program.label == "cli"  # runs the program that users run, so everything is built
+            target = [] if of_users else [str(program.path.relative_to(self.build))]
+            status, text = ninja(self.build, self.options.jobs, log, *target)
+            if status != 0:
+                raise ValueError("does not compile: " + first_error(text))
+            # A program whose bytes are the same cannot notice.
+            told = of_users and digest(self.build / "app" / "undercap") != self.plain_undercap
+            if told or digest(program.path) != self.plain[program.path]:
+                yield program
 
     def compile_all(self, faults):
         """Compiles faults of different files together; those of a round that fails, alone. Returns id: trouble."""

@@ -1,3 +1,4 @@
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <chrono>
@@ -178,7 +179,7 @@ TEST_F(Obj, ManyFacesAtOnePlaceAreReadInTime) {
   const int rim = 20000;
   for (int i = 0; i < rim; ++i) {
     const double angle = 2 * std::numbers::pi * i / rim;
-    obj += "v " + std::to_string(std::cos(angle)) + " " + std::to_string(std::sin(angle)) + " 0\n";
+    obj += fmt::format("v {:.6f} {:.6f} 0\n", std::cos(angle), std::sin(angle));  // a point in any locale
   }
   for (int i = 0; i < rim; ++i)
     obj += "f 1 " + std::to_string(2 + i) + " " + std::to_string(2 + (i + 1) % rim) + "\n";
