@@ -1,5 +1,6 @@
 #include "engine/measure/estimate.h"
 
+#include <bit>
 #include <cmath>
 
 #include "engine/core/errors.h"
@@ -23,27 +24,20 @@ std::optional<Figure> figure_of(const std::function<std::optional<double>(const 
   all.fill(true);
   const auto whole = value_of(all);
   if (!whole) return std::nullopt;
-  std::array<double, eighths> own{};
-  double mean = 0;
-  for (std::size_t i = 0; i < eighths; ++i) {
-    Use use{};
-    use[i] = true;
-    const auto value = value_of(use);
-    if (!value) return std::nullopt;
-    own[i] = *value;
-    mean += *value / eighths;
-  }
-  double squares = 0;
-  for (const double value : own) squares += (value - mean) * (value - mean);
   Figure figure;
-  figure.estimate = {*whole, std::sqrt(squares / (eighths - 1) / eighths), eighths - 1, false};
-  for (const bool first : {true, false}) {
-    Use half;
-    for (std::size_t i = 0; i < eighths; ++i) half[i] = (i < eighths / 2) == first;
-    const auto value = value_of(half);
-    if (!value) return std::nullopt;
-    figure.noise_bias += (*value - *whole) / 2;
+  figure.estimate = {*whole, 0, eighths - 1, false};
+  double squares = 0;
+  constexpr unsigned ways = eighths - 1;
+  for (unsigned way = 1; way <= ways; ++way) {
+    // The rows of a Hadamard matrix but the first: two of them agree in half of the eighths.
+    Use half{}, rest{};
+    for (unsigned i = 0; i < eighths; ++i) (std::popcount(way & i) % 2 == 0 ? half : rest)[i] = true;
+    const auto a = value_of(half), b = value_of(rest);
+    if (!a || !b) return std::nullopt;
+    squares += (*a - *b) * (*a - *b) / 4 / ways;
+    figure.noise_bias += ((*a + *b) / 2 - *whole) / ways;
   }
+  figure.estimate.se = std::sqrt(squares);
   return figure;
 }
 

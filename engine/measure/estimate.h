@@ -37,11 +37,12 @@ struct Figure {
   double noise_bias = 0;  // how far the noise of the samples shifts the value, by the samples' halves
 };
 
-// The figure of all samples. Its SE is that of the mean of the eighths' own figures (batch means): for
-// percentiles it holds better than a jackknife, which knows no more than the few samples beside the
-// percentile. What noise does to a figure that is no mean falls with the samples, so that halves of them (N /
-// 2) stand off from the whole by as much as the whole stands off from the truth. Nothing where some of the
-// samples give no such figure.
+// The figure of all samples. Its SE is that of balanced half samples (McCarthy 1969, from memory): seven ways
+// to halve the eighths, orthogonal to one another, each with the halves' difference / 2, as for the half
+// films of a picture. It holds for percentiles, whose jackknife does not, and what noise adds to both halves
+// cancels. What noise does to a figure that is no mean falls with the samples, so that the halves (N / 2)
+// stand off from the whole by as much as the whole stands off from the truth. Nothing where half the samples
+// give no such figure.
 std::optional<Figure> figure_of(const std::function<std::optional<double>(const Use&)>& value_of);
 
 }  // namespace undercap

@@ -2,7 +2,7 @@
 // where there is one, else a run of 64 times as many samples or more, whose own error is at most an eighth of
 // one run's (Sobol points gain more than the root) and moves a coverage by a tenth of a per cent.
 //
-// Batches are smaller here than a user's (a cell is 1/12 of the frame, a meter's batch 8 x 8 samples), so
+// Batches are smaller here than a user's (a cell is 1/10 of the frame, a meter's batch 8 x 8 samples), so
 // that they are further from the normal law: what holds here holds there.
 #include <fmt/format.h>
 #include <fmt/ranges.h>
@@ -75,7 +75,7 @@ at = [0.42, 0.5]
 diameter_pct = 10
 )";
 
-constexpr int cells_high = 12, side = 8;
+constexpr int cells_high = 10, side = 8;
 const View picture_view{.width = 32, .height = 16};
 
 struct Mode {
@@ -83,9 +83,9 @@ struct Mode {
   Goal survey, meter;
   PictureRequest picture;
 };
-// The noises are such that most runs go on for two to four stages.
+// The noises are such that runs end at different stages; the table says how many where.
 const Mode fixed{"fixed", {1, 1, {}}, {1, 1, {}}, {.samples = 32}};
-const Mode adaptive{"adaptive", {1, 16, 0.9}, {1, 64, 0.75}, {.noise_pct = 0.2}};
+const Mode adaptive{"adaptive", {1, 16, 1.08}, {1, 64, 0.8}, {.noise_pct = 0.22}};
 
 struct Answer {
   std::vector<Reading> readings;

@@ -2,7 +2,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
 
+#include "engine/measure/stages.h"
 #include "engine/render/picture_job.h"
 #include "tests/physics/bench_top.h"
 
@@ -114,6 +118,55 @@ TEST(Survey, BackdropLiesBehindThePlaneInFocus) {
   EXPECT_NEAR(mean_luminance(survey.backdrop, mix_of(world))->value, 40, 1e-4);
   EXPECT_NEAR(mean_luminance(survey.subject, mix_of(world))->value, 20, 1e-4);
   EXPECT_GT(survey.whole.samples(), survey.backdrop.samples() + survey.subject.samples());
+}
+
+// Two meters at one place read the same light with errors of their own: over 32 batches, the correlation of
+// independent numbers is within 0.65 of 0 (0.18 is one standard error); a shared scramble makes it 1. And a
+// meter reads the same whatever else the scene has.
+TEST(Meter, AScrambleOfItsOwn) {
+  const auto meter = [](const char* name) {
+    return Meter{.name = name, .position_m = {0, 0, 1}, .normal = {0.6, 0, 0.8}};
+  };
+  const World world = world_of(bare + "[camera]\nbarrel_mm = 0\n");
+  Tracer tracer(test_shaders(), world);
+  const RegionSums one = take_meter(tracer, world, meter("one"), 1),
+                   two = take_meter(tracer, world, meter("two"), 1),
+                   again = take_meter(tracer, world, meter("one"), 1);
+  std::array<double, batch_count> x{}, y{};
+  double mean_x = 0, mean_y = 0, xx = 0, yy = 0, xy = 0;
+  for (unsigned b = 0; b < batch_count; ++b) {
+    EXPECT_EQ(one.luminance_of(b, 0), again.luminance_of(b, 0));
+    mean_x += (x[b] = one.luminance_of(b, 0).g) / batch_count;
+    mean_y += (y[b] = two.luminance_of(b, 0).g) / batch_count;
+  }
+  for (unsigned b = 0; b < batch_count; ++b) {
+    xx += (x[b] - mean_x) * (x[b] - mean_x);
+    yy += (y[b] - mean_y) * (y[b] - mean_y);
+    xy += (x[b] - mean_x) * (y[b] - mean_y);
+  }
+  EXPECT_LT(std::abs(xy / std::sqrt(xx * yy)), 0.65);
+}
+
+// A meter stops where the noise before its last stage, foreseen for its end, is within a fifth of what was
+// asked: so it was not at the stage before that. Its samples are those of a fixed run.
+TEST(Meter, StopsByTheStageBefore) {
+  const World world = world_of(bare + "[camera]\nbarrel_mm = 0\n");
+  Tracer tracer(test_shaders(), world);
+  const Meter meter{.name = "m", .position_m = {0, 0, 1}, .normal = {0.6, 0, 0.8}};
+  const double wanted_pct = 0.05;
+  const Mix mix = mix_of(world);
+  const RegionSums sums = take_meter_to(tracer, world, meter, {1, 64, wanted_pct}, [] { return true; });
+  const auto passes = static_cast<unsigned>(sums.samples()) / (batch_count * meter_side * meter_side);
+  ASSERT_GE(passes, 4U);
+  ASSERT_LT(passes, 64U);
+  const auto foreseen_pct = [&](unsigned before) {
+    return noise_pct_of(take_meter(tracer, world, meter, before), mix) / std::numbers::sqrt2;
+  };
+  EXPECT_LE(foreseen_pct(passes / 2), 0.8 * wanted_pct);
+  EXPECT_GT(foreseen_pct(passes / 4), 0.8 * wanted_pct);
+  // To the rounding of single precision: a stage is summed by itself.
+  const double fixed = mean_luminance(take_meter(tracer, world, meter, passes), mix)->value;
+  EXPECT_NEAR(mean_luminance(sums, mix)->value, fixed, 1e-6 * fixed);
 }
 
 }  // namespace

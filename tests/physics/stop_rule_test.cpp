@@ -3,6 +3,7 @@
 
 #include <bit>
 #include <cmath>
+#include <numbers>
 
 #include "engine/render/picture_job.h"
 #include "tests/physics/bench_top.h"
@@ -76,15 +77,23 @@ TEST(StopRule, EachTileStopsByItself) {
     // Foreseen at half the count to be 0.15 % at most; half as much again for what the second half brings.
     EXPECT_LE(tile.noise(), 0.00225);
   }
-  for (std::size_t t = 0; t < run.tiles.size(); ++t) {
+  const auto fixed_at = [&](unsigned samples) {
     Film again = tracer.make_film(view);
-    const BandResult fixed =
-        sample_band(tracer, world, view, again, {.samples = run.tiles[t].samples}, 0, go_on);
-    const float factor = static_cast<float>(run.samples) / static_cast<float>(run.tiles[t].samples);
+    return sample_band(tracer, world, view, again, {.samples = samples}, 0, go_on);
+  };
+  for (std::size_t t = 0; t < run.tiles.size(); ++t) {
+    const unsigned samples = run.tiles[t].samples;
+    const BandResult fixed = fixed_at(samples);
+    const float factor = static_cast<float>(run.samples) / static_cast<float>(samples);
     std::size_t different = 0;
     for (std::size_t i = 0; i < run.sums.size(); ++i)
       if (i / 3 % 64 / 16 == t) different += run.sums[i] != fixed.sums[i] * factor;
     EXPECT_EQ(different, 0U) << "tile " << t;
+    // Settled by half the count, and not by a quarter; what it ends with has no say.
+    EXPECT_LE(100 * fixed_at(samples / 2).tiles[t].noise() / std::numbers::sqrt2, 0.15) << "tile " << t;
+    if (samples > 32) {
+      EXPECT_GT(100 * fixed_at(samples / 4).tiles[t].noise() / std::numbers::sqrt2, 0.15) << "tile " << t;
+    }
   }
 }
 

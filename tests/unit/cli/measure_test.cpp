@@ -1,4 +1,5 @@
 // Readings as the program prints them, and what exposure meters on.
+#include <chrono>
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <numbers>
@@ -119,6 +120,52 @@ TEST_F(Measure, EmptySetsAnswer) {
         replaced(glowing_card(), "[camera]", "[camera]\nlook_at = [0, -1, 0]\nfocus_distance_m = 1"));
   const json behind = readings({"behind.toml"});
   EXPECT_EQ(behind.at("part.card/surface.stops").at("note"), "not seen in the picture");
+}
+
+// Where the base of a logarithm is black there is no number but a reason, in every reading that has one.
+TEST_F(Measure, ABlackBaseIsSaid) {
+  write(
+      "night.toml",
+      "undercap = 1\n[ground]\nkind = \"none\"\n[sky]\nmodel = \"off\"\n[camera]\nposition_m = [0, -0.5, 0]\n"
+      "barrel_mm = 0\n[subject]\nbackdrop = [\"far\"]\n"
+      "[[prop]]\nname = \"sheet\"\nkind = \"card\"\nat_m = [-0.05, 0, 0]\nsize_mm = [100, 300]\n"
+      "[[prop]]\nname = \"far\"\nkind = \"card\"\nat_m = [0, 0.1, 0]\nsize_mm = [900, 900]\n"
+      "material.surface = { reflectance = 0 }\n"
+      "[[source]]\nname = \"torch\"\nkind = \"torch\"\nposition_m = [0, -0.5, 0.1]\naim = [0, 0, 0]\nflux_lm "
+      "= "
+      "100\n");
+  const json night = readings({"night.toml"});
+  const auto expect_none = [&](const char* name, const std::string& reason) {
+    EXPECT_TRUE(night.at(name).at("value").is_null()) << name;
+    EXPECT_EQ(night.at(name).at("note"), reason) << name;
+  };
+  expect_none("rise.torch.sheet/surface_stops", "without this light black: no light comes from it");
+  expect_none("spill.torch_stops", "without this light backdrop: black: no light comes from it");
+  expect_none("contrast.subject_backdrop_stops", "backdrop: black: no light comes from it");
+  expect_none("part.far/surface.stops", "black: no light comes from it");
+  expect_none("contrast.range_stops", "the darkest hundredth of the picture is black");
+  EXPECT_EQ(night.at("part.far/surface.luminance_cd_m2").at("value"), 0);
+}
+
+// --noise says what it did not reach; --seconds ends all of the measuring, meters included: without it, 0.05
+// % needs 256 passes of each meter.
+TEST_F(Measure, StopsByTimeAndSaysSo) {
+  std::string text =
+      "undercap = 1\n[ground]\nkind = \"soil\"\n[camera]\nposition_m = [0, -0.5, 0.2]\nbarrel_mm = 0\n";
+  for (const char* name : {"a", "b", "c"})
+    text += std::string("[[meter]]\nname = \"") + name +
+            "\"\nkind = \"incident\"\nposition_m = [0, 0, 0.1]\nnormal = [0, -1, 0.1]\n";
+  write("soil.toml", text);
+  const auto start = std::chrono::steady_clock::now();
+  const Finished finished = run({"measure", "soil.toml", "--json", "--quality", "fine", "--noise", "0.05",
+                                 "--seconds", "0.5", "--device", "software"});
+  EXPECT_EQ(finished.status, 0) << finished.err;
+  EXPECT_LT(std::chrono::steady_clock::now() - start, std::chrono::seconds(30));
+  EXPECT_NE(finished.err.find("of 16 rounds of the survey"), std::string::npos) << finished.err;
+  for (const char* name : {"a", "b", "c"})
+    EXPECT_NE(finished.err.find(std::string("note: meter '") + name + "' reached "), std::string::npos)
+        << finished.err;
+  EXPECT_NE(finished.err.find("%, not the 0.05 % asked for"), std::string::npos) << finished.err;
 }
 
 }  // namespace

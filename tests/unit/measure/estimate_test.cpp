@@ -8,9 +8,8 @@
 namespace undercap {
 namespace {
 
-// Eighths that say 1, 2, ... 8: the mean is 4.5, and its standard error sqrt(42 / 7 / 8) = 0.866025. Halves
-// say 2.5 and 6.5, so that for a mean nothing is shifted; for its square, 20.25 of all, they say 6.25 and
-// 42.25, 4 more on the average.
+// Eighths that say 1, 2, ... 8: the mean is 4.5, and its standard error sqrt(42 / 7 / 8) = 0.866025. Noise
+// does not shift a mean; it lifts the square of one by the square of its error, 0.75.
 TEST(Figure, ErrorOfTheMeanOfEightFigures) {
   const auto mean = [](const Use& use) -> std::optional<double> {
     double sum = 0, count = 0;
@@ -27,7 +26,7 @@ TEST(Figure, ErrorOfTheMeanOfEightFigures) {
   const auto square =
       figure_of([&](const Use& use) { return std::optional<double>(std::pow(*mean(use), 2)); });
   ASSERT_TRUE(square);
-  EXPECT_NEAR(square->noise_bias, 4, 1e-12);
+  EXPECT_NEAR(square->noise_bias, 0.75, 1e-12);
 }
 
 // Two-sided 95 %: 2.3646 at 7 degrees of freedom, 2.1314 at 15, 2.0395 at 31 (tables of Student's t, from
