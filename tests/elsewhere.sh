@@ -11,6 +11,8 @@ place="$home/Wald & Pilze größer/茸 1,5"
 mkdir -p "$place/tmp" "$place/locale"
 localedef -i de_DE -f UTF-8 "$place/locale/de_DE.UTF-8"
 
+# A list of libraries to preload is split at blanks, which the tree's path may have.
+cp "$library" "$home/set_locale.so"
 cmake --install "$tree" --prefix "$place/installed" >"$place/install.log"
 
 cd "$place"
@@ -20,7 +22,7 @@ LC_ALL=de_DE.UTF-8
 LANGUAGE=en  # the tests know the system's messages in English
 UNDERCAP_TEST_PROGRAM=$place/installed/bin/undercap
 # Preloaded, the library calls setlocale(LC_ALL, "") before main(), as a toolkit or a plug-in might.
-LD_PRELOAD=$library
+LD_PRELOAD=$home/set_locale.so
 export TMPDIR LOCPATH LC_ALL LANGUAGE LD_PRELOAD UNDERCAP_TEST_PROGRAM
 test "$(env printf '%.1f' 1,5)" = 1,5 || {
   echo "the locale with decimal commas is not in force" >&2

@@ -1,8 +1,9 @@
-// Speed and memory on one fixed scene: how long to load, build and compile, samples and rays a second, peak
-// memory; then the same beside a native path tracer on the same cores, and how long either takes to a picture
-// that is good enough.
+// Speed and memory on one scene, fixed unless another is named: how long to load, build and compile, samples
+// and rays a second, peak memory; then the same beside a native path tracer on the same cores, and how long
+// either takes to a picture that is good enough.
 //
-//   undercap_bench [--device D] [--shader-dir FOLDER] [--alone] [--rmse-size WxH] [--reference-samples N]
+//   undercap_bench [--device D] [--shader-dir FOLDER] [--scene FILE] [--alone] [--rmse-size WxH]
+//   [--reference-samples N]
 //                  [WxH] [samples]
 //
 // LP_NUM_THREADS sets the threads of both; without it both take every core. The reference picture takes every
@@ -77,7 +78,7 @@ double peak_memory_mb() {
 }
 
 struct Options {
-  std::string device, shader_dir;
+  std::string device, shader_dir, scene;
   int width = 480, height = 320;
   unsigned samples = 16;
   bool alone = false;
@@ -281,7 +282,9 @@ void run(const Options& o) {
   const HeadlessContext context(o.device);
   std::printf("renderer            %s\n", context.renderer().c_str());
   auto start = Clock::now();
-  const Scene scene = SceneFile::from_text(bench_scene, "bench.toml").scene();
+  const SceneFile file =
+      o.scene.empty() ? SceneFile::from_text(bench_scene, "bench.toml") : SceneFile::open(o.scene);
+  const Scene scene = file.scene();
   const World world = build_world(scene);
   std::printf("triangles           %zu\nload and pose       %.3f s\n", world.triangle.size(),
               seconds_since(start));
@@ -332,6 +335,8 @@ int main(int argc, char** argv) {
       o.device = argv[++i];
     else if (argument == "--shader-dir" && more)
       o.shader_dir = argv[++i];
+    else if (argument == "--scene" && more)
+      o.scene = argv[++i];
     else if (argument == "--alone")
       o.alone = true;
     else if (argument == "--rmse-size" && more)
@@ -343,6 +348,7 @@ int main(int argc, char** argv) {
     else
       o.samples = number(argument);
   }
+  std::setvbuf(stdout, nullptr, _IOLBF, 0);  // a run that is cut short has said what it knows
   try {
     run(o);
   } catch (const std::exception& trouble) {
