@@ -41,5 +41,13 @@ TEST(Coat, TableIsBoundedAndItsMeanIsDiffuseFresnel) {
   EXPECT_NEAR(coat_table().front().y, 0.0918f, 3e-4f);
 }
 
+// The film of water has a table of its own: at roughness 0 it is Fresnel's, .02037 along the normal, and its
+// mean the diffuse external reflectance of water, .06641. 3e-4: 32 nodes.
+TEST(Coat, WaterTable) {
+  EXPECT_NEAR(water_table()[31].x, .02037f, 2e-5f);
+  EXPECT_NEAR(water_table().front().y, .06641f, 3e-4f);
+  EXPECT_NEAR(coat_albedo(0.5, 0.01, water_index), fresnel_dielectric(0.5, water_index), 1e-3);
+}
+
 }  // namespace
 }  // namespace undercap
