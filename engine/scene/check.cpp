@@ -89,10 +89,12 @@ class Checker {
   }
 
   void camera();
+  void sky();
   void sun();
   void exposure();
   void subject();
   void sources();
+  void source(const Loading::Block& block, const Source& source);
   void materials();
 
  private:
@@ -137,6 +139,15 @@ void Checker::camera() {
             *camera.focus_distance_m, least_m));
 }
 
+void Checker::sky() {
+  const FileNode* type = good("sky", "type");
+  if (!type || loading_.faults.concern("sky.model") || scene_.sky.model == Sky::Model::general) return;
+  const FileNode* model = find({"sky", "model"});
+  add(*type, {"sky.type", "sky.model"},
+      fmt::format("sky.type is {} and sky.model is {}; a type needs sky.model = \"general\"", scene_.sky.type,
+                  model ? loading_.document.shown(*model) : "\"overcast\""));
+}
+
 void Checker::sun() {
   const FileNode* table = find({"sun"});
   if (!table) return;
@@ -164,12 +175,39 @@ void Checker::subject() {
   check("backdrop", scene_.subject.backdrop);
 }
 
+void Checker::source(const Loading::Block& block, const Source& source) {
+  const auto key = [&](const char* name) { return fmt::format("{}.{}", block.path, name); };
+  const auto value = [&](const char* name) {
+    const FileNode* node = block.node->find(name);
+    return node && !loading_.faults.concern(key(name)) ? node : nullptr;
+  };
+  if (const FileNode* field = value("field_deg"); field && block.node->find("beam_file"))
+    add(*field, {key("field_deg"), key("beam_file")},
+        fmt::format("{} and {} exclude each other; keep one of them", key("field_deg"), key("beam_file")));
+  else if (field && !loading_.faults.concern(key("beam_deg")) && *source.field_deg <= source.beam_deg)
+    add(*field, {key("field_deg"), key("beam_deg")},
+        fmt::format(
+            "{} is {}; allowed: above {} up to 179 deg, since the beam at half its peak is {} deg wide",
+            key("field_deg"), *source.field_deg, source.beam_deg, source.beam_deg));
+  if (const FileNode* gel = value("gel_mired"); gel && !loading_.faults.concern(key("cct_k"))) {
+    // The Planck locus is served from 1667 to 25000 K.
+    const double coolest = 1e6 / 25000, warmest = 1e6 / 1667, own = 1e6 / source.cct_k;
+    constexpr double rounding = 1e-6;
+    if (own + source.gel_mired < coolest - rounding || own + source.gel_mired > warmest + rounding)
+      add(*gel, {key("gel_mired"), key("cct_k")},
+          fmt::format(
+              "{} is {}; allowed: from {:.1f} to {:.1f} mired, which leads from {} K to 25000 and 1667 K",
+              key("gel_mired"), source.gel_mired, coolest - own, warmest - own, source.cct_k));
+  }
+}
+
 void Checker::sources() {
   for (std::size_t i = 0; i < scene_.sources.size(); ++i) {
     const Loading::Block& block = loading_.sources[i];
+    source(block, scene_.sources[i]);
     const std::string key = block.path + ".aim";
     const FileNode* aim = block.node->find("aim");
-    if (!aim || loading_.faults.concern(key) || loading_.faults.concern(block.path + ".kind")) continue;
+    if (!aim || loading_.faults.concern(key)) continue;
     const Source& source = scene_.sources[i];
     target(*aim, key, source.aim, source.position_m, block.path + ".position_m");
     const Address* at = std::get_if<Address>(&source.aim);
@@ -194,6 +232,12 @@ void Checker::part(const Loading::Block& block, const Prop& prop, const std::str
   const glm::vec3 transmittance = change.transmittance.value_or(fallback.transmittance);
 
   const FileNode& material = *block.node->find("material")->find(name);
+  if (const FileNode* mirror = material.find("mirror"))
+    for (const char* other : {"reflectance", "transmittance", "emission_cd_m2"})
+      if (material.find(other))
+        return add(
+            *mirror, {path + ".mirror", path + "." + other},
+            fmt::format("{}.mirror and {}.{} exclude each other; keep one of them", path, path, other));
   const FileNode* node = material.find("transmittance");
   if (!node) node = material.find("reflectance");
   if (!node) return;
@@ -229,6 +273,7 @@ void Checker::materials() {
 void check_scene(Loading& loading) {
   Checker check(loading);
   check.camera();
+  check.sky();
   check.sun();
   check.exposure();
   check.subject();

@@ -81,6 +81,13 @@ std::vector<KeyRow> rows_of(std::string_view table) {
   return found;
 }
 
+bool for_kind(const KeyRow& row, std::string_view kind) {
+  const auto kinds = words(row.only_kind);
+  return kinds.empty() || std::find(kinds.begin(), kinds.end(), kind) != kinds.end();
+}
+
+std::string kinds_text(const KeyRow& row) { return listed(words(row.only_kind)); }
+
 std::vector<KeyRow> of_kind(const Kind& kind) {
   std::vector<KeyRow> found;
   for (const KindKey& key : kind.keys)

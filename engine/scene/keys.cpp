@@ -99,16 +99,24 @@ void add_light(std::vector<KeyRow>& all) {
       });
   add(all, "sky",
       {
-          choice("model", "overcast uniform off", "\"overcast\"", "how luminance is spread over the sky")
-              .later_words("general"),
-          integer("type", 1, 15, "1", "CIE/ISO sky type of the general model").later(),
+          choice("model", "overcast uniform general off", "\"overcast\"",
+                 "how luminance is spread over the sky"),
+          integer("type", 1, 15, "1", "CIE/ISO sky type of the general model"),
           number("horizontal_lx", "lx", 0, 200000, {},
                  "illuminance on level ground above the leaves; without it: from the sun's elevation")
               .in_group("sky level"),
-          plain("grey_card", table, {}, "the light as a camera reads it off a level grey card")
+          plain(
+              "grey_card", table, {},
+              "the light as a camera reads it off an 18 % card, level at look_at under sky and leaves alone")
               .in_group("sky level")
-              .later(),
+              .saying("a table such as { f_number = 8, shutter_s = 1, iso = 200 }"),
           number("cct_k", "K", 5000, 25000, "6500", "colour temperature on the daylight locus"),
+      });
+  add(all, "sky.grey_card",
+      {
+          number("f_number", "", 0.7, 64, {}, "f-number of that reading").needed(),
+          number("shutter_s", "s", 1.0 / 32000, 3600, {}, "exposure time of that reading").needed(),
+          number("iso", "", 25, 102400, {}, "ISO speed of that reading").needed(),
       });
   add(all, "sun",
       {
@@ -124,20 +132,21 @@ void add_light(std::vector<KeyRow>& all) {
       });
   add(all, "canopy",
       {
-          number("leaf_area_index", "", 0, 10, "0", "leaf area over ground area").later(),
-          number("clumping", "", 0.3, 1, "0.7", "1 = leaves at random").later(),
-          choice("leaf", "green yellow_green yellow orange brown none", "\"yellow\"", "colour of the leaves")
-              .later(),
-          number("height_m", "m", 1, 60, "12", "height of the leaves").later(),
-          number("gap_deg", "deg", 0, 90, "0", "half-angle of one round gap overhead").later(),
-          integer("seed", 0, largest_seed, "1", "another arrangement of the leaves").later(),
+          number("leaf_area_index", "", 0, 10, "0", "leaf area over ground area; 0 = no leaves"),
+          number("clumping", "", 0.3, 1, "0.7", "1 = leaves at random"),
+          choice("leaf", "green yellow_green yellow orange brown none", "\"yellow\"",
+                 "colour of the leaves; none = black"),
+          number("height_m", "m", 1, 60, "12", "height of the leaves, which tells how flecks move"),
+          number("gap_deg", "deg", 0, 90, "0",
+                 "half-angle of one round gap overhead, outside which nothing passes; 0 = none"),
+          integer("seed", 0, largest_seed, "1", "another arrangement of the leaves"),
       });
   add(all, "ground",
       {
           choice("kind", "litter moss soil sand none", "\"litter\"", "what covers the ground"),
           number("size_m", "m", 0.1, far_m, "24", "side of the square"),
           numbers("reflectance", colour, "", 0, 1, "[0.13, 0.09, 0.055]", "linear RGB"),
-          number("wet", "", 0, 1, "0", "0 dry to 1 a film of water, by area").later(),
+          number("wet", "", 0, 1, "0", "0 dry to 1 a film of water, by area"),
           number("relief_mm", "mm", 0, 500, "8", "standard scale of the unevenness"),
           integer("seed", 0, largest_seed, "1", "another relief"),
       });
@@ -238,31 +247,53 @@ void add_lists(std::vector<KeyRow>& all) {
   add(all, "source",
       {
           plain("name", name, {}, "what it is called").needed(),
-          choice("kind", "torch", {}, "torch: a shining disc").later_words("panel flash").needed(),
+          choice("kind", "torch panel flash", {},
+                 "torch: a shining disc; panel: a rectangle; flash: a rectangle that gives its light at once")
+              .needed(),
           plain("on", boolean, "true", "whether it shines"),
           numbers("position_m", point, "m", -far_m, far_m, {}, "centre of the shining surface").needed(),
           numbers("aim", target, "m", -far_m, far_m, {}, "what it points at").needed(),
-          number("flux_lm", "lm", 0, 1e7, {}, "luminous flux at 100 %").in_group("strength").needed(),
-          number("intensity_cd", "cd", 0, 1e9, {}, "peak intensity at 100 %").in_group("strength").needed(),
+          number("flux_lm", "lm", 0, 1e7, {}, "luminous flux at 100 %")
+              .in_group("strength")
+              .only_for("torch panel")
+              .needed(),
+          number("intensity_cd", "cd", 0, 1e9, {}, "peak intensity at 100 %")
+              .in_group("strength")
+              .only_for("torch panel")
+              .needed(),
           number("beam_distance_m", "m", 0, 10000, {},
                  "distance to 0.25 lx at 100 %, as torches are labelled")
               .in_group("strength")
+              .only_for("torch panel")
               .needed(),
-          number("guide_number_m", "m", 0, 200, {}, "of a flash, at ISO 100")
+          number("guide_number_m", "m", 0, 200, {}, "guide number at ISO 100 and 100 %, far away")
               .in_group("strength")
-              .needed()
-              .later(),
+              .only_for("flash")
+              .needed(),
           number("power_pct", "%", 0, 100, "100", "share of its strength"),
-          number("on_s", "s", 0, 3600, {}, "shines for this part of the exposure").later(),
+          number("on_s", "s", 0, 3600, {},
+                 "shines for this part of the exposure; without it: for the whole of it")
+              .only_for("torch panel"),
           number("beam_deg", "deg", 0, 150, "60", "full angle at half the peak intensity; 120 = Lambertian")
+              .open_below()
+              .in_group("beam"),
+          plain("beam_file", text, {}, "a measured beam: an LM-63 file in the scene's folder")
+              .in_group("beam")
+              .saying("the name of a file in the scene file's folder, in quotes"),
+          number("field_deg", "deg", 0, 179, {},
+                 "full angle at a tenth of the peak intensity, wider than beam_deg")
               .open_below(),
-          number("diameter_mm", "mm", 0.1, 10000, "25", "of the shining disc"),
-          numbers("size_mm", pair, "mm", 0.1, 10000, {}, "of a panel or flash").later(),
+          number("roll_deg", "deg", -360, 360, "0", "turn about its axis, clockwise seen from behind it"),
+          number("diameter_mm", "mm", 0.1, 10000, "25", "of the shining disc").only_for("torch"),
+          numbers("size_mm", pair, "mm", 0.1, 10000, {}, "width and height of the shining rectangle")
+              .only_for("panel flash")
+              .needed(),
+          number("snoot_mm", "mm", 0.1, 10000, {}, "length of a black tube before the shining surface"),
           number("cct_k", "K", 1667, 25000, "5600", "colour temperature on the Planck locus"),
           number("duv", "", -0.05, 0.05, "0.0", "distance from the Planck locus, green positive"),
-          number("gel_mired", "mired", -500, 500, {}, "shift of a gel").later(),
-          number("diffuser", "", 0, 1, {}, "0 none to 1 Lambertian").later(),
-          number("diffuser_transmission", "", 0, 1, "0.6", "share that the diffuser lets through").later(),
+          number("gel_mired", "mired", -500, 500, "0", "shift of a gel, positive = warmer"),
+          number("diffuser", "", 0, 1, "0", "0 none to 1 Lambertian"),
+          number("diffuser_transmission", "", 0, 1, "0.6", "share that the diffuser lets through"),
       });
   add(all, "prop",
       {
@@ -276,13 +307,19 @@ void add_lists(std::vector<KeyRow>& all) {
           number("tilt_deg", "deg", -180, 180, "0", "then about its own x axis"),
           number("scale", "", 0.001, 1000, "1.0", "size factor"),
           plain("visible", boolean, "true", "false: tidied away"),
-          number("wet", "", 0, 1, "0.0", "0 dry to 1 a film of water, by area").later(),
+          number("wet", "", 0, 1, "0.0", "0 dry to 1 a film of water, by area"),
       });
   add(all, "prop.material",
       {
+          plain("of", text, {}, "a row of the material table; the keys beside it change it")
+              .saying("the name of a material, in quotes"),
           numbers("reflectance", colour, "", 0, 1, {}, "linear RGB or one number"),
           numbers("transmittance", colour, "", 0, 1, {}, "through an open sheet; linear RGB or one number"),
-          number("roughness", "", 0.05, 1, {}, "1 = Lambertian only; less: a coat that glosses"),
+          numbers("mirror", colour, "", 0, 1, {},
+                  "a rough metal in place of reflectance and transmittance: what it reflects head-on"),
+          number("roughness", "", 0.05, 1, {},
+                 "1 = Lambertian only; less: a coat that glosses, or a mirror that is sharper"),
+          number("wet", "", 0, 1, {}, "0 dry to 1 a film of water, by area; without it: as the prop"),
           number("emission_cd_m2", "cd/m2", 0, 1e12, {}, "luminance of its own"),
       });
   add(all, "meter",

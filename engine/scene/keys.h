@@ -44,7 +44,7 @@ struct KeyRow {
   std::string_view choices = {};        // words separated by blanks, in the order of their enumerators
   std::string_view later_choices = {};  // words of the format that this version does not serve
   std::string_view group = {};          // keys of one table with the same group exclude each other
-  std::string_view only_kind = {};      // used with this 'kind' of its table only
+  std::string_view only_kind = {};      // used with these kinds of its table only, separated by blanks
   bool required = false;                // in a group: exactly one of it
   bool served = true;
   std::string_view allowed = {};  // replaces the wording made from type and range
@@ -62,6 +62,8 @@ const std::vector<TableRow>& table_rows();  // of the top; the order is that of 
 
 std::vector<KeyRow> rows_of(std::string_view table);
 std::vector<KeyRow> of_kind(const Kind& kind);  // keys of [[prop]] that only this kind has
+bool for_kind(const KeyRow& row, std::string_view kind);
+std::string kinds_text(const KeyRow& row);  // of only_kind: "\"panel\" or \"flash\""
 const KeyRow* find_row(const std::vector<KeyRow>& rows, std::string_view name);
 
 std::vector<std::string_view> words(std::string_view separated_by_blanks);

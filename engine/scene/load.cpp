@@ -61,7 +61,15 @@ void load_light(Loading& loading) {
 
   TableReader sky(table_node(loading, "sky"), "sky", rows_of("sky"), loading.faults);
   sky.read_choice("model", scene.sky.model);
+  sky.read("type", scene.sky.type);
   sky.read("horizontal_lx", scene.sky.horizontal_lx);
+  if (const FileNode* card = sky.value("grey_card")) {
+    scene.sky.grey_card.emplace();
+    TableReader reader(card, "sky.grey_card", rows_of("sky.grey_card"), loading.faults);
+    reader.read("f_number", scene.sky.grey_card->f_number);
+    reader.read("shutter_s", scene.sky.grey_card->shutter_s);
+    reader.read("iso", scene.sky.grey_card->iso);
+  }
   sky.read("cct_k", scene.sky.cct_k);
 
   TableReader sun(table_node(loading, "sun"), "sun", rows_of("sun"), loading.faults);
@@ -72,10 +80,19 @@ void load_light(Loading& loading) {
   sun.read("azimuth_deg", scene.sun.azimuth_deg);
   sun.read("elevation_deg", scene.sun.elevation_deg);
 
+  TableReader canopy(table_node(loading, "canopy"), "canopy", rows_of("canopy"), loading.faults);
+  canopy.read("leaf_area_index", scene.canopy.leaf_area_index);
+  canopy.read("clumping", scene.canopy.clumping);
+  canopy.read_choice("leaf", scene.canopy.leaf);
+  canopy.read("height_m", scene.canopy.height_m);
+  canopy.read("gap_deg", scene.canopy.gap_deg);
+  canopy.read("seed", scene.canopy.seed);
+
   TableReader ground(table_node(loading, "ground"), "ground", rows_of("ground"), loading.faults);
   ground.read_choice("kind", scene.ground.kind);
   ground.read("size_m", scene.ground.size_m);
   ground.read("reflectance", scene.ground.reflectance);
+  ground.read("wet", scene.ground.wet);
   ground.read("relief_mm", scene.ground.relief_mm);
   ground.read("seed", scene.ground.seed);
 }
@@ -152,7 +169,7 @@ void note_places(Loading& loading) {
       loading.scene.places[path + "." + entry.key] = {loading.document.file, entry.value.spot.line,
                                                       entry.value.spot.column};
   };
-  for (const char* table : {"camera", "exposure", "subject"})
+  for (const char* table : {"sky", "camera", "exposure", "subject"})
     if (const FileNode* node = table_node(loading, table)) note(*node, table);
   for (const Loading::Block& block : loading.sources) note(*block.node, block.path);
 }

@@ -52,10 +52,13 @@ void load_material(Loading& loading, const Loading::Block& block, const std::str
                    const FileNode& node, Prop& prop) {
   MaterialChange& change = prop.materials[part];
   TableReader reader(&node, block.path + ".material." + part, rows_of("prop.material"), loading.faults);
+  reader.read("of", change.of);
   reader.read("reflectance", change.reflectance);
   reader.read("transmittance", change.transmittance);
   reader.read("roughness", change.roughness);
+  reader.read("mirror", change.mirror);
   reader.read("emission_cd_m2", change.emission_cd_m2);
+  reader.read("wet", change.wet);
 }
 
 void load_materials(Loading& loading, const Loading::Block& block, Prop& prop) {
@@ -79,6 +82,17 @@ void load_materials(Loading& loading, const Loading::Block& block, Prop& prop) {
   }
 }
 
+// The absolute path of a file that the scene names; nothing, and a fault, when it may not be used.
+std::optional<std::string> file_at(Loading& loading, const FileNode& node, const std::string& key) {
+  const std::filesystem::path folder = std::filesystem::absolute(loading.document.file).parent_path();
+  if (const auto fault = fault_of_path(node.text, folder)) {
+    loading.faults.add(node.spot, {key},
+                       fmt::format("{} is {}, {}", key, loading.document.shown(node), *fault));
+    return std::nullopt;
+  }
+  return (folder / node.text).lexically_normal().string();
+}
+
 // The keys that the prop's kind alone has. File names become absolute paths.
 void load_kind_values(Loading& loading, TableReader& reader, Prop& prop) {
   if (!prop.kind) return;
@@ -88,14 +102,9 @@ void load_kind_values(Loading& loading, TableReader& reader, Prop& prop) {
     if (!node) continue;
     KeyValue value = kind_value(row, *node);
     if (row.type == ValueType::text && row.name == "file") {
-      const std::string key = reader.key(row.name);
-      const std::filesystem::path folder = std::filesystem::absolute(loading.document.file).parent_path();
-      if (const auto fault = fault_of_path(node->text, folder)) {
-        loading.faults.add(node->spot, {key},
-                           fmt::format("{} is {}, {}", key, loading.document.shown(*node), *fault));
-        continue;
-      }
-      value = (folder / node->text).lexically_normal().string();
+      const auto path = file_at(loading, *node, reader.key(row.name));
+      if (!path) continue;
+      value = *path;
     }
     prop.values.insert_or_assign(std::string(row.name), std::move(value));
   }
@@ -129,6 +138,7 @@ void load_prop(Loading& loading, const Loading::Block& block) {
     reader.read("tilt_deg", prop.tilt_deg);
     reader.read("scale", prop.scale);
     reader.read("visible", prop.visible);
+    reader.read("wet", prop.wet);
     load_kind_values(loading, reader, prop);
   }
   load_materials(loading, block, prop);
@@ -174,6 +184,31 @@ void load_variant(Loading& loading, const Loading::Block& block) {
   loading.scene.variants.push_back(std::move(variant));
 }
 
+void read_source(Loading& loading, TableReader& reader, Source& source) {
+  reader.read("on", source.on);
+  reader.read("position_m", source.position_m);
+  reader.read("aim", source.aim);
+  reader.read("flux_lm", source.flux_lm);
+  reader.read("intensity_cd", source.intensity_cd);
+  reader.read("beam_distance_m", source.beam_distance_m);
+  reader.read("guide_number_m", source.guide_number_m);
+  reader.read("power_pct", source.power_pct);
+  reader.read("on_s", source.on_s);
+  reader.read("beam_deg", source.beam_deg);
+  reader.read("field_deg", source.field_deg);
+  if (const FileNode* node = reader.value("beam_file"))
+    source.beam_file = file_at(loading, *node, reader.key("beam_file")).value_or("");
+  reader.read("roll_deg", source.roll_deg);
+  reader.read("diameter_mm", source.diameter_mm);
+  reader.read("size_mm", source.size_mm);
+  reader.read("snoot_mm", source.snoot_mm);
+  reader.read("cct_k", source.cct_k);
+  reader.read("duv", source.duv);
+  reader.read("gel_mired", source.gel_mired);
+  reader.read("diffuser", source.diffuser);
+  reader.read("diffuser_transmission", source.diffuser_transmission);
+}
+
 }  // namespace
 
 void load_sources(Loading& loading) {
@@ -183,28 +218,13 @@ void load_sources(Loading& loading) {
   for (const Loading::Block& block : blocks) {
     Source source;
     const std::string kind = text_at(*block.node, "kind");
-    if (is_word(find_row(rows, "kind")->later_choices, kind)) {
-      // Its keys follow rules of their own; one fault says enough.
-      const FileNode& node = *block.node->find("kind");
-      const std::string key = block.path + ".kind";
-      loading.faults.add(node.spot, {key},
-                         *fault_of_value(loading.document, *find_row(rows, "kind"), key, node));
-      source.name = text_at(*block.node, "name");
-    } else {
-      TableReader reader(block.node, block.path, rows, loading.faults);
+    const bool known = is_word(find_row(rows, "kind")->choices, kind);
+    {
+      TableReader reader(block.node, block.path, rows, loading.faults,
+                         {.kind = known ? std::string_view(kind) : ""});
       reader.read("name", source.name);
-      reader.value("kind");  // one kind is served
-      reader.read("on", source.on);
-      reader.read("position_m", source.position_m);
-      reader.read("aim", source.aim);
-      reader.read("flux_lm", source.flux_lm);
-      reader.read("intensity_cd", source.intensity_cd);
-      reader.read("beam_distance_m", source.beam_distance_m);
-      reader.read("power_pct", source.power_pct);
-      reader.read("beam_deg", source.beam_deg);
-      reader.read("diameter_mm", source.diameter_mm);
-      reader.read("cct_k", source.cct_k);
-      reader.read("duv", source.duv);
+      reader.read_choice("kind", source.kind);
+      read_source(loading, reader, source);
     }
     loading.scene.sources.push_back(std::move(source));
     loading.sources.push_back(block);

@@ -94,13 +94,15 @@ void TableReader::find_stray_entries() {
       refused_.insert(entry.key);
       if (!options_.kind.empty())
         faults_.add(entry.spot, {key(entry.key)},
-                    fmt::format("{} belongs to kind \"{}\" and this is \"{}\"; take it out", key(entry.key),
-                                row->only_kind, options_.kind));
+                    fmt::format("{} belongs to kind {} and this is \"{}\"; take it out", key(entry.key),
+                                kinds_text(*row), options_.kind));
     }
   }
 }
 
 void TableReader::find_missing_and_exclusive() {
+  // While the kind is not known, every key may be meant.
+  const auto may_be_used = [&](const KeyRow& row) { return options_.kind.empty() || used_here(row); };
   std::set<std::string_view> groups_seen;
   for (const KeyRow& row : rows_) {
     if (row.group.empty()) {
@@ -114,17 +116,20 @@ void TableReader::find_missing_and_exclusive() {
     std::vector<std::string_view> members;
     for (const KeyRow& member : rows_) {
       if (member.group != row.group) continue;
-      if (member.served) members.push_back(member.name);
+      if (member.served && may_be_used(member)) members.push_back(member.name);
     }
     for (const FileEntry& entry : node_->entries)
-      if (const KeyRow* member = find_row(rows_, entry.key); member && member->group == row.group)
+      if (const KeyRow* member = find_row(rows_, entry.key);
+          member && member->group == row.group && may_be_used(*member))
         given.push_back(&entry);
     for (std::size_t i = 1; i < given.size(); ++i)
       faults_.add(given[i]->spot, {key(given[i]->key), key(given[0]->key)},
                   fmt::format("{} and {} (line {}) exclude each other; keep one of them", key(given[i]->key),
                               key(given[0]->key), given[0]->spot.line));
     if (row.required && given.empty())
-      faults_.add(node_->spot, {}, fmt::format("{} needs exactly one of {}", path_, joined(members)));
+      faults_.add(
+          node_->spot, {},
+          fmt::format("{} needs {}{}", path_, members.size() > 1 ? "exactly one of " : "", joined(members)));
   }
 }
 
@@ -156,6 +161,9 @@ void TableReader::read(std::string_view name, std::optional<double>& out) {
   if (const FileNode* node = value(name); node && node->is_number()) out = node->number;
 }
 void TableReader::read(std::string_view name, std::string& out) {
+  if (const FileNode* node = value(name)) out = node->text;
+}
+void TableReader::read(std::string_view name, std::optional<std::string>& out) {
   if (const FileNode* node = value(name)) out = node->text;
 }
 void TableReader::read(std::string_view name, std::array<double, 2>& out) {

@@ -78,6 +78,7 @@ class TableReader {
   void read(std::string_view name, double& out);
   void read(std::string_view name, std::optional<double>& out);  // a word of number_or_word leaves it empty
   void read(std::string_view name, std::string& out);
+  void read(std::string_view name, std::optional<std::string>& out);
   void read(std::string_view name, std::array<double, 2>& out);
   void read(std::string_view name, glm::dvec3& out);  // a direction is made a unit vector
   void read(std::string_view name, glm::vec3& out);
@@ -97,7 +98,7 @@ class TableReader {
   void find_stray_entries();
   void find_missing_and_exclusive();
   int choice_index(std::string_view name, const FileNode& node) const;
-  bool used_here(const KeyRow& row) const { return row.only_kind.empty() || row.only_kind == options_.kind; }
+  bool used_here(const KeyRow& row) const { return for_kind(row, options_.kind); }
 
   const FileNode* node_;
   std::string path_;

@@ -29,8 +29,7 @@ std::vector<std::string> steps_of(std::string_view key) {
 std::vector<std::string_view> names_of(const std::vector<KeyRow>& rows, std::string_view kind = {}) {
   std::vector<std::string_view> names;
   for (const KeyRow& row : rows)
-    if (row.served && (kind.empty() || row.only_kind.empty() || row.only_kind == kind))
-      names.push_back(row.name);
+    if (row.served && (kind.empty() || for_kind(row, kind))) names.push_back(row.name);
   return names;
 }
 
@@ -121,6 +120,9 @@ std::variant<ResolvedKey, std::string> resolve_key(const Document& document, std
     auto found = place_in_list(document, key, steps);
     if (std::string* fault = std::get_if<std::string>(&found)) return std::move(*fault);
     place = std::get<TablePlace>(std::move(found));
+  } else if (table != tables.end() && steps.size() > 2 && !rows_of(steps[0] + "." + steps[1]).empty()) {
+    const std::string inner = steps[0] + "." + steps[1];
+    place = {rows_of(inner), {steps[0], steps[1]}, inner, {}, 2};
   } else if (table != tables.end()) {
     if (steps.size() == 1) return fmt::format("'{}' is a table, not a key; write {}.KEY", key, key);
     place = {rows_of(steps[0]), {steps[0]}, steps[0], {}, 1};
@@ -136,8 +138,8 @@ std::variant<ResolvedKey, std::string> resolve_key(const Document& document, std
       for (const TableRow& t : tables) known.push_back(t.name);
     return unknown(key, place.table, steps[place.steps], known);
   }
-  if (!place.kind.empty() && !row->only_kind.empty() && row->only_kind != place.kind)
-    return fmt::format("'{}' belongs to kind \"{}\" and this is \"{}\"", key, row->only_kind, place.kind);
+  if (!place.kind.empty() && !for_kind(*row, place.kind))
+    return fmt::format("'{}' belongs to kind {} and this is \"{}\"", key, kinds_text(*row), place.kind);
   ResolvedKey resolved{*row, place.path, place.table, place.table.empty() ? name : place.table + "." + name,
                        place.rows};
   resolved.path.push_back(name);

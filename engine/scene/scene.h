@@ -32,8 +32,15 @@ struct Place {
 };
 
 struct Sky {
-  enum class Model { overcast, uniform, off } model = Model::overcast;
+  enum class Model { overcast, uniform, general, off } model = Model::overcast;
+  // What a camera reads off an 18 % card that lies level at look_at under sky and leaves alone.
+  struct GreyCard {
+    double f_number = 5.6, shutter_s = 1, iso = 200;
+  };
+  int type = 1;  // CIE/ISO general sky, with Model::general
+  // At most one of the two; none: from the sun's elevation.
   std::optional<double> horizontal_lx;  // above the leaves
+  std::optional<GreyCard> grey_card;
   double cct_k = 6500;
 };
 
@@ -43,6 +50,16 @@ struct Sun {
   std::optional<double> normal_lx;
   double turbidity = 3.0;
   std::optional<double> azimuth_deg, elevation_deg;  // both or none
+};
+
+struct Canopy {
+  enum class Leaf { green, yellow_green, yellow, orange, brown, none };
+  double leaf_area_index = 0;
+  double clumping = 0.7;  // 1 = leaves at random
+  Leaf leaf = Leaf::yellow;
+  double height_m = 12;
+  double gap_deg = 0;  // half-angle of one round gap overhead; 0 = none
+  int seed = 1;
 };
 
 struct Camera {
@@ -99,28 +116,42 @@ struct Ground {
   enum class Kind { litter, moss, soil, sand, none } kind = Kind::litter;
   double size_m = 24;
   glm::vec3 reflectance{.13f, .09f, .055f};
+  double wet = 0;  // share of the area under a film of water
   double relief_mm = 8;
   int seed = 1;
 };
 
 struct Source {
+  enum class Kind { torch, panel, flash } kind = Kind::torch;
   std::string name;
   bool on = true;
   glm::dvec3 position_m{0};
   Target aim;
-  // Exactly one of the three.
-  std::optional<double> flux_lm, intensity_cd, beam_distance_m;
+  // Exactly one; guide_number_m (ISO 100, far field) of a flash, the others of what shines on.
+  std::optional<double> flux_lm, intensity_cd, beam_distance_m, guide_number_m;
   double power_pct = 100;
+  std::optional<double> on_s;  // none: the whole exposure
   double beam_deg = 60;
-  double diameter_mm = 25;
+  std::optional<double> field_deg;        // none: cos^n through beam_deg
+  std::string beam_file;                  // a measured beam in place of beam_deg; absolute; empty: none
+  double roll_deg = 0;                    // turn about its axis
+  double diameter_mm = 25;                // torch
+  std::array<double, 2> size_mm{60, 40};  // panel, flash
+  std::optional<double> snoot_mm;
   double cct_k = 5600;
   double duv = 0;
+  double gel_mired = 0;
+  double diffuser = 0;
+  double diffuser_transmission = 0.6;
 };
 
 // What a file says of a part's material; what it leaves out stays as the kind has it.
 struct MaterialChange {
+  std::optional<std::string> of;  // row of the material table, under the keys beside it
   std::optional<glm::vec3> reflectance, transmittance;
+  std::optional<glm::vec3> mirror;  // a rough metal: reflectance at normal incidence
   std::optional<double> roughness, emission_cd_m2;
+  std::optional<double> wet;  // none: as its prop
 };
 
 struct Prop {
@@ -132,6 +163,7 @@ struct Prop {
   double tilt_deg = 0;
   double scale = 1;
   bool visible = true;
+  double wet = 0;                                   // share of the area under a film of water
   KeyValues values;                                 // the kind's own keys, complete; file paths are absolute
   std::map<std::string, MaterialChange> materials;  // by part
   SourcePlace place;                                // where the file says it, for faults found while building
@@ -157,6 +189,7 @@ struct Scene {
   Place place;
   Sky sky;
   Sun sun;
+  Canopy canopy;
   Camera camera;
   Sensor sensor;
   Exposure exposure;

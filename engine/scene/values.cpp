@@ -92,7 +92,7 @@ bool may_stand(const KeyRow& row, const FileNode& node) {
 // Words that stand for light groups in readings; a written picture has a part for each source and one named
 // 'mix'.
 bool is_reserved(const KeyRow& row, std::string_view name) {
-  const auto reserved = words("sky sun glow caustic all total illuminance luminance");
+  const auto reserved = words("sky sun glow canopy caustic all total illuminance luminance");
   return std::find(reserved.begin(), reserved.end(), name) != reserved.end() ||
          (row.table == "source" && name == "mix");
 }

@@ -22,6 +22,9 @@ void add_photographer(World& world);
 // Light groups, sky map, lamps; needs props for aims and emission (lights.cpp).
 void add_lights(World& world);
 
+// A light that people bring: its lamp and its light group (sources.cpp).
+void add_source(World& world, const Source& source);
+
 // Appends a posed mesh. 'material' gives the material of each of the mesh's parts.
 struct Placement {
   glm::dvec3 origin_m{0};

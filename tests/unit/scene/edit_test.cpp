@@ -221,8 +221,15 @@ TEST(Edit, RefusesWithAdvice) {
        "scene has: torch, second"},
       {"source.torch.name", "\"x\"",
        "--set source.torch.name=\"x\": 'source.torch.name' can only be changed in the scene file itself"},
-      {"source.torch.gel_mired", "8",
-       "--set source.torch.gel_mired=8: 'source.torch.gel_mired' is not yet served by this version"},
+      {"camera.minimum_focus_m", "0.3",
+       "--set camera.minimum_focus_m=0.3: 'camera.minimum_focus_m' is not yet served by this version"},
+      {"source.torch.guide_number_m", "8",
+       "--set source.torch.guide_number_m=8: 'source.torch.guide_number_m' belongs to kind \"flash\" and "
+       "this "
+       "is \"torch\""},
+      {"sky.grey_card.ev", "8",
+       "--set sky.grey_card.ev=8: unknown key 'sky.grey_card.ev'; allowed in sky.grey_card: f_number, "
+       "shutter_s, iso"},
       {"prop.ball.normal", "[0, 0, 1]",
        "--set prop.ball.normal=[0, 0, 1]: 'prop.ball.normal' belongs to kind \"plane\" and this is "
        "\"sphere\""},

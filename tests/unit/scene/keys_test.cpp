@@ -13,12 +13,43 @@ namespace {
 // The path of a row's key in small_scene.
 std::string key_of(const KeyRow& row) {
   if (row.table.empty()) return std::string(row.name);
-  if (row.table == "source") return fmt::format("source.torch.{}", row.name);
+  if (row.table == "source")
+    return fmt::format("source.{}.{}",
+                       for_kind(row, "torch")   ? "torch"
+                       : for_kind(row, "panel") ? "sheet"
+                                                : "burst",
+                       row.name);
   if (row.table == "prop") return fmt::format("prop.card.{}", row.name);
   if (row.table == "prop.material") return fmt::format("prop.card.material.surface.{}", row.name);
   if (row.table == "meter")
     return fmt::format("meter.{}.{}", row.only_kind == "spot" ? "middle" : "at the foot", row.name);
   return fmt::format("{}.{}", row.table, row.name);
+}
+
+// A scene with a source of each kind, in which a key can be told from its default.
+SceneFile scene_for(const KeyRow& row) {
+  SceneFile file = SceneFile::from_text(small_scene + R"(
+[[source]]
+name = "sheet"
+kind = "panel"
+position_m = [0.2, -0.1, 0.2]
+aim = [0, 0, 0.02]
+size_mm = [60, 40]
+flux_lm = 300
+
+[[source]]
+name = "burst"
+kind = "flash"
+position_m = [0.2, -0.1, 0.2]
+aim = [0, 0, 0.02]
+size_mm = [60, 40]
+guide_number_m = 10
+)",
+                                        "wood.toml");
+  if (row.table == "sky" && row.name == "type") file.set("sky.model", "general", "test");
+  if (row.table == "sky.grey_card")
+    file.set("sky.grey_card", "{ f_number = 4, shutter_s = 2, iso = 100 }", "test");
+  return file;
 }
 
 bool can_be_set(const KeyRow& row) {
@@ -42,11 +73,11 @@ TEST(Keys, KindsHaveNoKeyOfTheCommonOnes) {
 
 // The table says the defaults and scene.h has them as numbers: writing a default changes nothing.
 TEST(Keys, DefaultsAreThoseOfTheScene) {
-  const std::string before = scene_text(scene_of(small_scene));
   int compared = 0;
   for (const KeyRow& row : key_rows()) {
     if (!can_be_set(row) || row.fallback.empty() || key_of(row) == "prop.card.at_m") continue;
-    SceneFile file = SceneFile::from_text(small_scene, "wood.toml");
+    SceneFile file = scene_for(row);
+    const std::string before = scene_text(file.scene());
     file.set(key_of(row), row.fallback, "test");
     EXPECT_EQ(scene_text(file.scene()), before) << key_of(row);
     ++compared;
@@ -59,6 +90,9 @@ std::string other_value(const KeyRow& row) {
   using enum ValueType;
   if (row.table == "prop" && row.name == "kind") return "\"box\"";
   if (row.name == "focus_distance_m") return "0.7";
+  if (row.name == "field_deg") return "100";
+  if (row.name == "gel_mired") return "50";
+  if (row.name == "grey_card") return "{ f_number = 8, shutter_s = 1, iso = 400 }";
   switch (row.type) {
     case boolean:
       return row.fallback == "true" ? "false" : "true";
@@ -95,12 +129,12 @@ std::string other_value(const KeyRow& row) {
 
 // No served key is read and dropped: each changes the scene, and only its own line of it.
 TEST(Keys, EachServedKeyArrivesInTheScene) {
-  const std::string before = scene_text(scene_of(small_scene));
   for (const KeyRow& row : key_rows()) {
     if (!can_be_set(row) || (row.table == "source" && row.name == "kind") ||
         (row.table == "meter" && row.name == "kind"))
       continue;
-    SceneFile file = SceneFile::from_text(small_scene, "wood.toml");
+    SceneFile file = scene_for(row);
+    const std::string before = scene_text(file.scene());
     file.set(key_of(row), other_value(row), "test");
     if (row.name == "azimuth_deg") file.set("sun.elevation_deg", "1", "test");
     if (row.name == "elevation_deg") file.set("sun.azimuth_deg", "1", "test");
@@ -116,7 +150,14 @@ TEST(Keys, WordsStandInTheOrderOfTheirEnumerators) {
   };
   EXPECT_EQ(scene_with("sky.model", "overcast").sky.model, Sky::Model::overcast);
   EXPECT_EQ(scene_with("sky.model", "uniform").sky.model, Sky::Model::uniform);
+  EXPECT_EQ(scene_with("sky.model", "general").sky.model, Sky::Model::general);
   EXPECT_EQ(scene_with("sky.model", "off").sky.model, Sky::Model::off);
+  EXPECT_EQ(scene_with("canopy.leaf", "green").canopy.leaf, Canopy::Leaf::green);
+  EXPECT_EQ(scene_with("canopy.leaf", "yellow_green").canopy.leaf, Canopy::Leaf::yellow_green);
+  EXPECT_EQ(scene_with("canopy.leaf", "yellow").canopy.leaf, Canopy::Leaf::yellow);
+  EXPECT_EQ(scene_with("canopy.leaf", "orange").canopy.leaf, Canopy::Leaf::orange);
+  EXPECT_EQ(scene_with("canopy.leaf", "brown").canopy.leaf, Canopy::Leaf::brown);
+  EXPECT_EQ(scene_with("canopy.leaf", "none").canopy.leaf, Canopy::Leaf::none);
   EXPECT_EQ(scene_with("sun.availability", "turbidity").sun.availability, Sun::Availability::turbidity);
   EXPECT_EQ(scene_with("sun.availability", "ies1984").sun.availability, Sun::Availability::ies1984);
   EXPECT_EQ(scene_with("camera.coc_rule", "d1500").camera.coc_rule, Camera::CocRule::d1500);
@@ -139,7 +180,8 @@ TEST(Keys, SaysWhatIsAllowed) {
   EXPECT_EQ(allowed_text(*find_row(rows_of("source"), "beam_deg")), "a number above 0 up to 150 deg");
   EXPECT_EQ(allowed_text(*find_row(rows_of("exposure"), "shutter_s")),
             "\"meter\" or a number from 1/32000 to 3600 s");
-  EXPECT_EQ(allowed_text(*find_row(rows_of("sky"), "model")), "\"overcast\", \"uniform\" or \"off\"");
+  EXPECT_EQ(allowed_text(*find_row(rows_of("sky"), "model")),
+            "\"overcast\", \"uniform\", \"general\" or \"off\"");
 }
 
 TEST(Keys, NearestWordIsNear) {

@@ -66,12 +66,16 @@ void add_camera(Lines& lines, const Camera& c) {
 void add_lists(Lines& lines, const Scene& scene) {
   for (const Source& s : scene.sources)
     lines.add("source", s.name, s.on, s.position_m, s.aim, s.flux_lm, s.intensity_cd, s.beam_distance_m,
-              s.power_pct, s.beam_deg, s.diameter_mm, s.cct_k, s.duv);
+              s.power_pct, s.beam_deg, s.diameter_mm, s.cct_k, s.duv, s.kind, s.guide_number_m, s.on_s,
+              s.field_deg, s.beam_file, s.roll_deg, s.size_mm, s.snoot_mm, s.gel_mired, s.diffuser,
+              s.diffuser_transmission);
   for (const Prop& p : scene.props) {
-    lines.add("prop", p.name, p.kind->name, p.at_m, p.at_z_m, p.turn_deg, p.tilt_deg, p.scale, p.visible);
+    lines.add("prop", p.name, p.kind->name, p.at_m, p.at_z_m, p.turn_deg, p.tilt_deg, p.scale, p.visible,
+              p.wet);
     for (const auto& [key, value] : p.values) lines.add("  value", key, value);
     for (const auto& [part, m] : p.materials)
-      lines.add("  material", part, m.reflectance, m.transmittance, m.roughness, m.emission_cd_m2);
+      lines.add("  material", part, m.reflectance, m.transmittance, m.roughness, m.emission_cd_m2, m.of,
+                m.mirror, m.wet);
   }
   for (const Meter& m : scene.meters)
     lines.add("meter", m.name, m.kind, m.position_m, m.normal, m.at, m.diameter_pct);
@@ -85,7 +89,10 @@ std::string scene_text(const Scene& s) {
   Lines lines;
   lines.add("top", s.title, s.note, s.seed);
   lines.add("place", s.place.latitude_deg, s.place.longitude_deg, s.place.time);
-  lines.add("sky", s.sky.model, s.sky.horizontal_lx, s.sky.cct_k);
+  lines.add("sky", s.sky.model, s.sky.type, s.sky.horizontal_lx, s.sky.cct_k);
+  if (const auto& card = s.sky.grey_card) lines.add("grey card", card->f_number, card->shutter_s, card->iso);
+  lines.add("canopy", s.canopy.leaf_area_index, s.canopy.clumping, s.canopy.leaf, s.canopy.height_m,
+            s.canopy.gap_deg, s.canopy.seed);
   lines.add("sun", s.sun.on, s.sun.availability, s.sun.normal_lx, s.sun.turbidity, s.sun.azimuth_deg,
             s.sun.elevation_deg);
   add_camera(lines, s.camera);
@@ -94,8 +101,8 @@ std::string scene_text(const Scene& s) {
   lines.add("exposure", e.iso, e.shutter_s, e.meter_on, e.compensation_stops, e.white_balance_k, e.tone,
             e.hand_rule);
   lines.add("subject", s.subject.parts, s.subject.backdrop);
-  lines.add("ground", s.ground.kind, s.ground.size_m, s.ground.reflectance, s.ground.relief_mm,
-            s.ground.seed);
+  lines.add("ground", s.ground.kind, s.ground.size_m, s.ground.reflectance, s.ground.relief_mm, s.ground.seed,
+            s.ground.wet);
   add_lists(lines, s);
   return lines.take();
 }
