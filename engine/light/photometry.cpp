@@ -13,6 +13,7 @@ namespace {
 
 constexpr double pi = std::numbers::pi;
 constexpr Illuminance beam_end = Illuminance(0.25);  // ANSI/PLATO FL 1, read in a secondary source
+constexpr double incident_constant_lx_s = 250;       // C of ISO 2720:1974 for a flat receiver
 
 }  // namespace
 
@@ -59,6 +60,28 @@ Luminance disc_luminance(Intensity on_axis, Length radius) {
 Illuminance disc_illuminance(Luminance luminance, Length radius, Length distance) {
   const double ratio = distance / radius;
   return Illuminance(pi * luminance.value() / (1 + ratio * ratio));
+}
+
+Luminance rectangle_luminance(Intensity on_axis, Length width, Length height) {
+  return Luminance(on_axis.value() / (width.value() * height.value()));
+}
+
+// Four quarters, each with the corner on the axis (J. R. Howell, A Catalog of Radiation Heat Transfer
+// Configuration Factors): with A = a/d, B = b/d the factor is [A/sqrt(1+A^2) atan(B/sqrt(1+A^2)) +
+// B/sqrt(1+B^2) atan(A/sqrt(1+B^2))] / 2 pi, and E = pi L times it.
+Illuminance rectangle_illuminance(Luminance luminance, Length width, Length height, Length distance) {
+  const double a = width / distance / 2, b = height / distance / 2;
+  const double far_a = std::hypot(1, a), far_b = std::hypot(1, b);
+  const double quarter = (a / far_a * std::atan(b / far_a) + b / far_b * std::atan(a / far_b)) / (2 * pi);
+  return Illuminance(pi * luminance.value() * 4 * quarter);
+}
+
+double flash_candela_seconds(Length guide_number) {
+  return incident_constant_lx_s / 100 * guide_number.value() * guide_number.value();
+}
+
+LuminousExposure flash_exposure(double candela_seconds, Length distance) {
+  return LuminousExposure(candela_seconds / (distance.value() * distance.value()));
 }
 
 }  // namespace undercap

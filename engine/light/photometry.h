@@ -32,4 +32,15 @@ Luminance disc_luminance(Intensity on_axis, Length radius);
 // On the axis of a disc of even luminance, facing it, at any distance: E = pi L R^2 / (R^2 + d^2).
 Illuminance disc_illuminance(Luminance luminance, Length radius, Length distance);
 
+// The same for a rectangle of even luminance, its middle on the axis; and its luminance when it is Lambertian
+// and its intensity along the axis is known: L = I / (w h). Exposures (lx s from cd s) follow the same laws.
+Luminance rectangle_luminance(Intensity on_axis, Length width, Length height);
+Illuminance rectangle_illuminance(Luminance luminance, Length width, Length height, Length distance);
+
+// A flash of this guide number (m, at ISO 100) by what it does far away, cd s along its axis: it exposes a
+// subject at d rightly at the f-number N = GN / d, and ISO 2720 has N^2 = H S / C with C = 250, so that I t =
+// C GN^2 / 100.
+double flash_candela_seconds(Length guide_number);
+LuminousExposure flash_exposure(double candela_seconds, Length distance);
+
 }  // namespace undercap

@@ -86,5 +86,41 @@ TEST(Photometry, DiscLimits) {
   EXPECT_NEAR(disc_illuminance(1000_cd_m2, 10_mm, 0_m).value(), 1000 * pi, 1e-10);
 }
 
+// A panel of 60 x 40 mm and 300 lm: 39 789 cd/m2, 95.49 cd; exact on its axis, and by I / d^2, in lx.
+TEST(Photometry, PanelCloseBy) {
+  const Intensity on_axis(300 / pi);
+  EXPECT_NEAR(on_axis.value(), 95.49, 5.1e-3);
+  const Luminance luminance = rectangle_luminance(on_axis, 60_mm, 40_mm);
+  EXPECT_NEAR(luminance.value(), 39789, .51);
+  const double table[][4] = {{.10, 8793.0, 9549.3, .051},
+                             {.20, 2336.8, 2387.3, .051},
+                             {.30, 1050.92, 1061.03, .0051},
+                             {.50, 380.65, 381.97, .0051}};
+  for (const auto& [metres, exact, far_law, half_digit] : table) {
+    EXPECT_NEAR(rectangle_illuminance(luminance, 60_mm, 40_mm, Length(metres)).value(), exact, half_digit);
+    EXPECT_NEAR(inverse_square(on_axis, Length(metres)).value(), far_law, half_digit);
+  }
+}
+
+// Centred rectangles, configuration factors from the same catalogue: 1 x 1 at 1 .239456, 2 x 1 at 1 .360737;
+// touching, the receiver sees nothing else.
+TEST(Photometry, RectangleFactors) {
+  EXPECT_NEAR(rectangle_illuminance(1_cd_m2, 1_m, 1_m, 1_m).value() / pi, .239456, 5.1e-7);
+  EXPECT_NEAR(rectangle_illuminance(1_cd_m2, 2_m, 1_m, 1_m).value() / pi, .360737, 5.1e-7);
+  EXPECT_NEAR(rectangle_illuminance(1000_cd_m2, 2_m, 1_m, 3_m).value(), 203.626, 5.1e-4);
+  EXPECT_NEAR(rectangle_illuminance(1_cd_m2, 1_m, 1_m, Length(1e-6)).value(), pi, 1e-5);
+}
+
+// 2.5 GN^2 cd s (ISO 2720 with C = 250): guide numbers 5, 8, 10, 12, 20, 36 m; GN 10 gives 2777.8 lx s at .30
+// m, and N = GN / d meters as C N^2 / S by itself.
+TEST(Photometry, Flash) {
+  const double table[][2] = {{5, 62.5}, {8, 160}, {10, 250}, {12, 360}, {20, 1000}, {36, 3240}};
+  for (const auto& [metres, candela_seconds] : table)
+    EXPECT_NEAR(flash_candela_seconds(Length(metres)), candela_seconds, 1e-9);
+  const LuminousExposure close = flash_exposure(flash_candela_seconds(10_m), Length(.30));
+  EXPECT_NEAR(close.value(), 2777.8, .051);
+  EXPECT_NEAR(close.value(), 250 * (10 / .30) * (10 / .30) / 100, 1e-9);
+}
+
 }  // namespace
 }  // namespace undercap
