@@ -51,7 +51,7 @@ void main() {
       // In units of the inverse distance of the plane in focus, so that |1 - w| is the share of infinity_blur.
       value0 = vec4(s.normal, frame.pupil.w / dot(s.position - frame.pupil.xyz, frame.forward.xyz));
       // The root makes equal steps about equally visible.
-      value1.rgb = sqrt(s.reflectance + s.transmittance);
+      value1.rgb = sqrt(s.reflectance + s.transmittance + s.mirror);
     }
     blur = min(blur, infinity_blur * abs(1.0 - value0.w));
     if (i == 0u) { base0 = value0; base1 = value1; }

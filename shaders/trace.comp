@@ -25,6 +25,8 @@ layout(binding = 6) uniform samplerBuffer lamps;
 layout(binding = 7) uniform samplerBuffer glow_table;
 layout(binding = 8) uniform samplerBuffer iris;
 layout(binding = 9) uniform samplerBuffer coat_table;
+layout(binding = 10) uniform samplerBuffer beams;
+layout(binding = 11) uniform usamplerBuffer gap_bits;
 
 layout(std430, binding = 6) readonly buffer LeftOutBlock { uint left_out[]; };  // 16 x 16 pixels of the film: not 0 = enough
 
@@ -33,8 +35,7 @@ uniform uint sample_count;
 uniform uint sample_half;   // 0 or 1
 uniform uint sample_seed;
 
-#define sky_columns frame.sky.x
-#define sky_rows frame.sky.y
+#define sky_side frame.sky.x
 #define sun_direction frame.sun
 #define glow_count frame.counts.w
 #define glow_total frame.totals.x
@@ -72,8 +73,9 @@ vec3 leave(Surface s, vec3 direction) {
 }
 
 LightSample sample_group(int group, vec2 u, float choice, vec3 from) {
-  if (group == frame.groups.x) return sample_sky(u);
-  if (group == frame.groups.y) return sample_sun(u);
+  if (group == frame.groups.x) return sample_sky(0, u);
+  if (group == frame.sky.y) return sample_sky(1, u);
+  if (group == frame.groups.y) return sample_sun(u, from);
   if (group == frame.groups.z) return sample_glow(u, choice, from);
   return sample_lamp(group - frame.groups.w, u, from);
 }
@@ -81,16 +83,16 @@ LightSample sample_group(int group, vec2 u, float choice, vec3 from) {
 // Light that one group would send straight to the surface and on to the viewer, if nothing stands between.
 vec3 direct(Surface s, vec3 view, int group, vec2 u, float choice, float group_chance, out LightSample light) {
   light = sample_group(group, u, choice, s.position);
-  if (light.value <= 0.0) return vec3(0.0);
+  if (light.value == vec3(0.0)) return vec3(0.0);
   vec3 chances = lobe_chances(s);
-  vec2 coat = coat_value(s, view, light.direction);
+  vec4 coat = coat_value(s, view, light.direction);
   vec3 body = body_value(s, light.direction);
   float chosen = light.density * group_chance;
-  bool wide = group == frame.groups.x || group == frame.groups.z;
+  bool wide = group == frame.groups.x || group == frame.groups.z || group == frame.sky.y;
   float side = dot(light.direction, s.geometric);
   float body_density = !wide ? 0.0 : side > 0.0 ? chances.y * folded_cosine(light.direction, s.normal, s.geometric) / pi
                                                 : chances.z * folded_cosine(light.direction, -s.normal, -s.geometric) / pi;
-  vec3 value = body * (chosen / (chosen + body_density)) + vec3(coat.x * (chosen / (chosen + chances.x * coat.y)));
+  vec3 value = body * (chosen / (chosen + body_density)) + coat.rgb * (chosen / (chosen + chances.x * coat.w));
   return value * (light.value / group_chance);
 }
 
@@ -110,19 +112,23 @@ void collect_small_sources(vec3 origin, vec3 direction, float limit, vec3 throug
   for (int lamp = frame.groups.y >= 0 ? -1 : 0; lamp < frame.counts.z; ++lamp) {
     bool sun = lamp < 0;
     vec3 met = hit_lamp(max(lamp, 0), origin, direction);
-    if (sun) met = toward_sun(direction) ? vec3(far_away, vec2(1.0 / sun_solid_angle())) : vec3(-1.0);
+    if (sun) met = toward_sun(direction) && open_to_sun(origin, direction) ? vec3(far_away, vec2(1.0 / sun_solid_angle())) : vec3(-1.0);
     if (met.x > 0.0 && (met.x < limit || (sun && limit == far_away)))
       deposit(sun ? frame.groups.y : frame.groups.w + lamp, throughput * (met.y * weight_of(arrival, met.z)));
   }
 }
 
-vec3 sky_toward(vec3 direction, Arrival arrival) {
-  return direction.z <= 0.0 ? vec3(0.0) : vec3(sky_luminance(direction) * weight_of(arrival, sky_density(direction)));
+vec3 sky_toward(int map, vec3 direction, Arrival arrival) {
+  if (direction.z <= 0.0 || sky_side == 0) return vec3(0.0);
+  vec2 within;
+  ivec2 cell = sky_cell(direction, within);
+  return sky_radiance(map, cell, within) * weight_of(arrival, sky_density(map, cell));
 }
 
 void make_white(inout Surface s) {
   s.reflectance = vec3(1.0);
-  s.transmittance = vec3(0.0);
+  s.transmittance = s.mirror = vec3(0.0);
+  s.index = dry_index;
   s.alpha = s.coat_view = s.emission = 0.0;
   s.body_share = 1.0;
 }
@@ -153,10 +159,10 @@ bool next_direction(Surface s, uint index, uint set, int bounce, float group_cha
     // A mirror image below the interpolated normal's plane carries nothing, and its density is not that of the fold.
     if (dot(direction, s.normal) <= 0.0) return false;
     if (dot(direction, s.geometric) < 0.0) direction = fold(direction, s.geometric);
-    vec2 coat = coat_value(s, view, direction);
-    if (coat.y <= 0.0) return false;
-    throughput *= coat.x / (chances.x * coat.y);
-    arrival = Arrival(chances.x * coat.y, true, group_chance);
+    vec4 coat = coat_value(s, view, direction);
+    if (coat.w <= 0.0) return false;
+    throughput *= coat.rgb / (chances.x * coat.w);
+    arrival = Arrival(chances.x * coat.w, true, group_chance);
   } else {
     bool through = choices.x >= chances.x + chances.y;
     float turn = through ? -1.0 : 1.0;
@@ -255,7 +261,8 @@ void main() {
           stage = stage_surface;
         } else {
           bring_group = frame.groups.x;
-          brought = throughput * sky_toward(direction, arrival);
+          brought = throughput * sky_toward(0, direction, arrival);
+          if (frame.sky.y >= 0) deposit(frame.sky.y, throughput * sky_toward(1, direction, arrival));
         }
         if (first && (flags & flag_first_hit) != 0)
           first_hit[pixel_index] = found ? uvec2(s.part, floatBitsToUint(dot(s.position - frame.pupil.xyz, frame.forward.xyz)))

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <glm/geometric.hpp>
 
+#include "engine/colour/spaces.h"
+#include "engine/core/errors.h"
 #include "engine/render/bvh.h"
 
 namespace undercap {
@@ -47,7 +49,11 @@ GpuWorld::GpuWorld(const World& world) {
   pack_triangles(world);
   pack_lights(world);
   pack_camera(world);
-  coat_ = TexelBuffer(TexelFormat::rg32f, world.coat_table);
+  // Both coats in one table: the dielectric's rows, then those of water.
+  std::vector<glm::vec2> coats = world.coat_table;
+  coats.insert(coats.end(), world.water_table.begin(), world.water_table.end());
+  coat_ = TexelBuffer(TexelFormat::rg32f, coats);
+  frame_.film.x = static_cast<float>(world.film_return);
 }
 
 void GpuWorld::pack_triangles(const World& world) {
@@ -88,6 +94,7 @@ void GpuWorld::pack_triangles(const World& world) {
     const float alpha = m.roughness >= 1.f ? 0.f : std::max(m.roughness * m.roughness, 1e-3f);
     materials.emplace_back(m.reflectance, alpha);
     materials.emplace_back(m.transmittance, m.emission_cd_m2);
+    materials.emplace_back(m.mirror, m.wet);
   }
   materials_ = TexelBuffer(TexelFormat::rgba32f, materials);
 }
@@ -112,27 +119,31 @@ void GpuWorld::pack_glow(const World& world, const std::vector<std::uint32_t>& o
 }
 
 std::vector<float> sky_chances(const SkyMap& sky) {
-  const int columns = sky.columns, rows = sky.rows;
+  const int side = sky.side;
   const auto node = [&](int row, int column) {
-    return static_cast<double>(sky.node[static_cast<std::size_t>(row * columns + column % columns)]);
+    return luminance_y(glm::dvec3(sky.node[static_cast<std::size_t>(row * (side + 1) + column)]));
   };
-  std::vector<double> row_sum(static_cast<std::size_t>(rows));
+  std::vector<double> row_sum;
   std::vector<float> cells;
   double total = 0;
-  for (int row = 0; row < rows; ++row) {
+  for (int row = 0; row < side; ++row) {
     std::vector<double> running{0};
-    for (int column = 0; column < columns; ++column)
+    for (int column = 0; column < side; ++column)
       running.push_back(running.back() + node(row, column) + node(row, column + 1) + node(row + 1, column) +
                         node(row + 1, column + 1));
-    for (int column = 0; column <= columns; ++column)
+    for (int column = 0; column <= side; ++column)
       cells.push_back(static_cast<float>(running.back() > 0
                                              ? running[static_cast<std::size_t>(column)] / running.back()
-                                             : static_cast<double>(column) / columns));
-    total += row_sum[static_cast<std::size_t>(row)] = running.back();
+                                             : static_cast<double>(column) / side));
+    row_sum.push_back(running.back());
+    total += running.back();
   }
   std::vector<float> table{0};
   double so_far = 0;
-  for (const double sum : row_sum) table.push_back(static_cast<float>((so_far += sum) / total));
+  for (const double sum : row_sum) {
+    so_far += sum;
+    table.push_back(static_cast<float>(total > 0 ? so_far / total : 0));
+  }
   table.insert(table.end(), cells.begin(), cells.end());
   return table;
 }
@@ -141,27 +152,60 @@ void GpuWorld::pack_lights(const World& world) {
   frame_.counts.x = static_cast<int>(world.groups.size());
   frame_.counts.z = static_cast<int>(world.lamps.size());
   frame_.groups = {-1, -1, -1, static_cast<int>(world.groups.size() - world.lamps.size())};
+  frame_.sky = {0, -1, 0, 0};
   for (std::size_t i = 0; i < world.groups.size(); ++i) {
     const auto number = static_cast<int>(i);
     if (world.groups[i].kind == LightGroup::Kind::sky) frame_.groups.x = number;
     if (world.groups[i].kind == LightGroup::Kind::sun) frame_.groups.y = number;
     if (world.groups[i].kind == LightGroup::Kind::glow) frame_.groups.z = number;
+    if (world.groups[i].kind == LightGroup::Kind::canopy) frame_.sky.y = number;
   }
-  if (frame_.groups.x >= 0) {
-    frame_.sky = {world.sky.columns, world.sky.rows, 0, 0};
-    sky_nodes_ = TexelBuffer(TexelFormat::r32f, world.sky.node);
-    sky_chances_ = TexelBuffer(TexelFormat::r32f, sky_chances(world.sky));
-  } else {
-    sky_nodes_ = TexelBuffer(TexelFormat::r32f, std::vector<float>{});
-    sky_chances_ = TexelBuffer(TexelFormat::r32f, std::vector<float>{});
-  }
+  pack_skies(world);
+  pack_gaps(world.gaps);
   frame_.sun = vec4_of(world.sun_direction, 4 * std::pow(std::sin(sun_angular_radius.value() / 2), 2));
   std::vector<glm::vec4> lamps;
+  std::vector<float> beams;
   for (const Lamp& lamp : world.lamps) {
-    lamps.push_back(vec4_of(lamp.position_m, lamp.radius_m));
-    lamps.push_back(vec4_of(lamp.direction, lamp.exponent));
+    lamps.push_back(vec4_of(lamp.position_m, lamp.half_width_m));
+    lamps.push_back(vec4_of(lamp.direction, lamp.half_height_m));
+    lamps.push_back(vec4_of(lamp.right, lamp.area()));
+    lamps.emplace_back(static_cast<float>(beams.size()), static_cast<float>(lamp.planes),
+                       lamp.rectangle ? 1.f : 0.f, 0.f);
+    beams.insert(beams.end(), lamp.beam.begin(), lamp.beam.end());
   }
   lamps_ = TexelBuffer(TexelFormat::rgba32f, lamps);
+  beams_ = TexelBuffer(TexelFormat::r32f, beams);
+}
+
+// The sky's map and the leaves' one behind the other; both have the same side where both exist.
+void GpuWorld::pack_skies(const World& world) {
+  const int side = std::max(world.sky.side, world.leaves.side);
+  UNDERCAP_CHECK(world.sky.side == 0 || world.leaves.side == 0 || world.sky.side == world.leaves.side,
+                 "the sky's map and the leaves' map have the same side");
+  frame_.sky.x = side;
+  const SkyMap black{side, std::vector<glm::vec3>(static_cast<std::size_t>((side + 1) * (side + 1)))};
+  std::vector<glm::vec4> nodes;
+  std::vector<float> chances;
+  for (const SkyMap* map : {&world.sky, &world.leaves}) {
+    if (side == 0 || (map == &world.leaves && map->side == 0)) continue;
+    const SkyMap& used = map->side > 0 ? *map : black;
+    for (const glm::vec3& node : used.node) nodes.emplace_back(node, 0.f);
+    const std::vector<float> own = sky_chances(used);
+    chances.insert(chances.end(), own.begin(), own.end());
+  }
+  sky_nodes_ = TexelBuffer(TexelFormat::rgba32f, nodes);
+  sky_chances_ = TexelBuffer(TexelFormat::r32f, chances);
+}
+
+// 128 cells a texel, one bit each.
+void GpuWorld::pack_gaps(const GapLayer& gaps) {
+  std::vector<Texel> texels(gaps.open.size() / 128 + 1, Texel(0));
+  for (std::size_t i = 0; i < gaps.open.size(); ++i)
+    if (gaps.open[i]) texels[i / 128][static_cast<int>(i / 32 % 4)] |= 1u << i % 32;
+  gaps_ = TexelBuffer(TexelFormat::rgba32ui, texels);
+  frame_.gaps = {glm::vec2(gaps.corner_m), static_cast<float>(gaps.cell_m),
+                 static_cast<float>(gaps.height_m)};
+  frame_.film.y = static_cast<float>(gaps.side);
 }
 
 void GpuWorld::pack_camera(const World& world) {
@@ -177,8 +221,8 @@ void GpuWorld::pack_camera(const World& world) {
 }
 
 void GpuWorld::bind() const {
-  const TexelBuffer* buffers[] = {&nodes_,       &triangles_, &surfaces_, &materials_, &sky_nodes_,
-                                  &sky_chances_, &lamps_,     &glow_,     &iris_,      &coat_};
+  const TexelBuffer* buffers[] = {&nodes_, &triangles_, &surfaces_, &materials_, &sky_nodes_, &sky_chances_,
+                                  &lamps_, &glow_,      &iris_,     &coat_,      &beams_,     &gaps_};
   for (unsigned unit = 0; unit < std::size(buffers); ++unit) buffers[unit]->bind(unit);
 }
 

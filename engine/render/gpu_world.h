@@ -20,9 +20,11 @@ class GpuWorld {
   void pack_triangles(const World& world);
   void pack_glow(const World& world, const std::vector<std::uint32_t>& order);
   void pack_lights(const World& world);
+  void pack_skies(const World& world);
+  void pack_gaps(const GapLayer& gaps);
   void pack_camera(const World& world);
   TexelBuffer nodes_, triangles_, surfaces_, materials_, sky_nodes_, sky_chances_, lamps_, glow_, iris_,
-      coat_;
+      coat_, beams_, gaps_;
   gpu::Frame frame_{};
   int stack_size_ = 0;
 };

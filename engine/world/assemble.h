@@ -19,7 +19,7 @@ void set_camera(World& world);
 void add_barrel(World& world);
 void add_photographer(World& world);
 
-// Light groups, sky map, lamps; needs props for aims and emission (lights.cpp).
+// Light groups, sky maps, lamps; needs props for aims and emission (sky_light.cpp).
 void add_lights(World& world);
 
 // A light that people bring: its lamp and its light group (sources.cpp).

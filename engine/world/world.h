@@ -35,28 +35,51 @@ struct WorldTriangle {
 
 // A light group has a film of its own, at unit power and unit white.
 struct LightGroup {
-  enum class Kind { sky, sun, glow, lamp } kind = Kind::sky;
-  std::string name;  // sky, sun, glow or the source's name
+  enum class Kind { sky, sun, glow, canopy, lamp } kind = Kind::sky;
+  std::string name;  // sky, sun, glow, canopy (sunlight scattered down by the leaves) or the source's name
   bool on = true;
-  double power = 1;  // on top of the unit film. sky: lx on level ground; sun: lx at normal incidence; lamp:
-                     // cd at the peak; glow: 1
-  glm::dvec3 colour{1};  // linear RGB with unit luminance
+  double power = 1;  // on top of the unit film. sky: lx on level ground above the leaves; sun and canopy: lx
+                     // of sun at normal incidence above the leaves; lamp: cd at the peak; glow: 1
+  bool flash = false;          // power is then cd s at the peak
+  std::optional<double> on_s;  // shines for this part of the exposure
+  glm::dvec3 colour{1};        // linear RGB with unit luminance
   // What the unit film is multiplied by, per channel; 0 when off.
   glm::dvec3 weight() const { return on ? colour * power : glm::dvec3(0); }
 };
 
-// Luminance over the upper hemisphere that gives 1 lx on level ground: nodes at equal steps of azimuth (from
-// north, clockwise) and of the sine of the elevation (0..1), bilinear between; black below the horizon.
+// Luminance over the upper hemisphere, linear RGB: the nodes of a square, (side + 1)^2, row by row from v =
+// 0, bilinear between. sky_map.h says where a node stands. Black below the horizon.
 struct SkyMap {
-  int columns = 0, rows = 0;
-  std::vector<float> node;  // (rows + 1) x columns
+  int side = 0;
+  std::vector<glm::vec3> node;
 };
 
-// A disc whose every point sends I0 cos^n; unit power is I0 = 1 cd.
+// What the sun's rays meet in the leaves: cells of a level plane, 1 = gap, 0 = leaf, row by row northward;
+// repeats beyond its edges. side 0 = no leaves.
+struct GapLayer {
+  double height_m = 0;
+  glm::dvec2 corner_m{0};  // south-west
+  double cell_m = 0;
+  int side = 0;
+  std::vector<std::uint8_t> open;
+};
+
+inline constexpr int beam_nodes = 512;
+
+// A disc or a rectangle. Every point of it sends I(theta, azimuth) / area; unit power is I0 = 1 cd at the
+// peak.
 struct Lamp {
   glm::dvec3 position_m{0}, direction{0, 0, -1};
-  double radius_m = 0;
-  double exponent = 1;
+  glm::dvec3 right{1, 0, 0};  // unit, square to the direction; up = cross(right, direction)
+  bool rectangle = false;
+  double half_width_m = 0, half_height_m = 0;  // along right and up; both the radius of a disc
+  // I / I0: planes at equal steps of azimuth from right toward up, beam_nodes each at theta = 90 deg x (i /
+  // (beam_nodes - 1))^2 from the direction, linear between; 0 behind.
+  int planes = 1;
+  std::vector<float> beam;
+  double area() const {
+    return rectangle ? 4 * half_width_m * half_height_m : std::numbers::pi * half_width_m * half_width_m;
+  }
 };
 
 // The exact Gaussian lens as a thin-lens camera at the entrance pupil.
@@ -83,13 +106,17 @@ struct World {
   std::vector<WorldPart> parts;
   std::vector<Material> materials;
   std::vector<LightGroup> groups;  // sky, sun, glow as they exist, then every lamp
-  SkyMap sky;
+  SkyMap sky;                      // through the leaves, for 1 lx on level ground above them
+  SkyMap leaves;                   // of the group 'canopy', for 1 lx of sun at normal incidence above them
+  GapLayer gaps;                   // what lets the sun through
   // The sun's place, also while it gives no light: true, apparent, and from north clockwise.
   Angle sun_elevation, sun_apparent_elevation, sun_azimuth;
   glm::dvec3 sun_direction{0, 0, 1};  // to the sun's centre, apparent
   std::vector<Lamp> lamps;
   CameraRig camera;
   std::vector<glm::vec2> coat_table;   // albedo of the dielectric coat (surface/coat.h)
+  std::vector<glm::vec2> water_table;  // the same of a film of water
+  double film_return = 0;  // share of diffuse light from below that a film of water sends back down
   std::vector<std::uint32_t> subject;  // parts, sorted
   std::optional<std::vector<std::uint32_t>>
       backdrop;                    // none: all behind the plane in focus that is not subject

@@ -1,6 +1,6 @@
 // From the triangle that a ray met to the surface there. A triangle has two texels of triangle_surface: three packed normals
-// and material | part << 16; three packed tints. A material has two: reflectance and alpha of the coat; transmittance and
-// emission.
+// and material | part << 16; three packed tints. A material has three: reflectance and alpha of the coat; transmittance and
+// emission; a metal's reflectance and the share of wet area.
 
 vec3 unpack_normal(uint word) {
   vec2 e = unpackSnorm2x16(word);
@@ -10,6 +10,16 @@ vec3 unpack_normal(uint word) {
 }
 
 vec3 unpack_tint(uint word) { return vec3((uvec3(word) >> uvec3(0u, 10u, 20u)) & 1023u) * (1.0 / 512.0); }
+
+// Whether a place of a partly wet part is under water: spots of some 2 mm with wavy outlines, each by a chance of its own, so
+// that the share of area is the given one.
+bool wet_here(vec3 place, float share) {
+  if (share >= 1.0) return true;
+  vec3 p = place * 500.0;
+  p += 0.6 * sin(1.7 * p.yzx + vec3(0.0, 1.0, 2.0)) + 0.3 * sin(4.1 * p.zxy + vec3(4.0, 5.0, 6.0));
+  uvec3 cell = uvec3(ivec3(floor(p)));
+  return float(combine(combine(combine(0x77e7u, cell.x), cell.y), cell.z) >> 8) * (1.0 / 16777216.0) < share;
+}
 
 Surface surface_at(Hit hit, vec3 direction) {
   Surface s;
@@ -31,24 +41,22 @@ Surface surface_at(Hit hit, vec3 direction) {
     s.normal = normalize(weight.x * unpack_normal(normals.x) + weight.y * unpack_normal(normals.y) + weight.z * unpack_normal(normals.z));
   int material = int(normals.w & 0xffffu);
   s.part = normals.w >> 16;
-  vec4 reflect_alpha = texelFetch(materials, material * 2);
-  vec4 transmit_emission = texelFetch(materials, material * 2 + 1);
+  vec4 reflect_alpha = texelFetch(materials, material * 3);
+  vec4 transmit_emission = texelFetch(materials, material * 3 + 1);
+  vec4 mirror_wet = texelFetch(materials, material * 3 + 2);
   vec3 tint = weight.x * unpack_tint(tints.x) + weight.y * unpack_tint(tints.y) + weight.z * unpack_tint(tints.z);
   s.reflectance = reflect_alpha.rgb * tint;
   s.transmittance = transmit_emission.rgb * tint;
   s.alpha = reflect_alpha.w;
+  s.index = dry_index;
+  s.mirror = mirror_wet.rgb;
   bool front = dot(s.geometric, direction) < 0.0;
   s.emission = front ? transmit_emission.w : 0.0;
   if (!front) { s.geometric = -s.geometric; s.normal = -s.normal; }
   // An interpolated normal that looks away from the viewer is bent back into view.
   float facing = dot(s.normal, -direction);
   if (facing < 0.01) s.normal = normalize(s.normal + (0.01 - facing) * -direction);
-  s.coat_view = 0.0;
-  s.body_share = 1.0;
-  if (s.alpha > 0.0) {
-    vec2 e = coat_albedos(dot(s.normal, -direction), s.alpha);
-    s.coat_view = e.x;
-    s.body_share = (1.0 - e.x) / (1.0 - e.y);
-  }
+  if (mirror_wet.w > 0.0 && wet_here(s.position, mirror_wet.w)) make_wet(s);
+  finish_coat(s, -direction);
   return s;
 }

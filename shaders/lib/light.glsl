@@ -1,37 +1,61 @@
-// The sources, each at unit power: the sky gives 1 lx on level ground, the sun 1 lx at normal incidence, a lamp 1 cd at
-// its peak. Glow, the emission of props, is at its own level.
+// The sources, each at unit power: the sky gives 1 lx on level ground above the leaves, the sun 1 lx at normal incidence, a
+// lamp 1 cd at its peak. Glow, the emission of props, is at its own level.
 
 struct LightSample {
   vec3 direction;  // unit, from the surface
   float distance;
-  float value;     // luminance over density: what a perfect cosine would receive; 0 = nothing from here
+  vec3 value;      // luminance over density: what a perfect cosine would receive; 0 = nothing from here
   float density;   // per solid angle
 };
 
-// --- sky: luminance at the nodes of a map that is linear in azimuth and in the sine of the elevation (equal areas)
+// --- sky: luminance at the nodes of a square, bilinear between; cells of equal area. Map 0 is the sky, map 1 the leaves.
 
-float sky_node(int row, int column) { return texelFetch(sky_nodes, row * sky_columns + column % sky_columns).r; }
+const float quarter = 4.0 / pi;
 
-float sky_luminance(vec3 d) {
-  if (d.z <= 0.0) return 0.0;
-  float x = (atan(d.x, d.y) / (2.0 * pi) + 1.0) * float(sky_columns);
-  float y = min(d.z, 1.0) * float(sky_rows);
-  int column = int(x), row = min(int(y), sky_rows - 1);
-  float fx = x - float(column), fy = y - float(row);
-  return mix(mix(sky_node(row, column), sky_node(row, column + 1), fx),
-             mix(sky_node(row + 1, column), sky_node(row + 1, column + 1), fx), fy);
+// Shirley & Chiu 1997: the square to the disc, and the disc as the equal-area image of the hemisphere.
+vec3 sky_direction(vec2 place) {
+  vec2 s = 2.0 * place - 1.0;
+  bool wide = abs(s.x) > abs(s.y);
+  float radius = wide ? s.x : s.y, other = wide ? s.y : s.x;
+  float angle = radius == 0.0 ? 0.0 : other / (quarter * radius);
+  float level = radius * sqrt(max(2.0 - radius * radius, 0.0));
+  vec2 along = level * vec2(cos(angle), sin(angle));
+  return vec3(wide ? along : along.yx, 1.0 - radius * radius);
 }
 
-// Cumulative chances: sky_rows + 1 of the rows, then sky_columns + 1 of the columns of each row.
+vec2 sky_place(vec3 d) {
+  // 1 - z, without cancellation near the zenith.
+  float level = dot(d.xy, d.xy), radius = sqrt(level / (1.0 + d.z));
+  bool wide = abs(d.x) > abs(d.y);
+  float larger = wide ? d.x : d.y, other = wide ? d.y : d.x;
+  float share = larger == 0.0 ? 0.0 : quarter * atan(other / abs(larger));
+  vec2 square = vec2(larger < 0.0 ? -radius : radius, radius * share);
+  return 0.5 * (wide ? square : square.yx) + 0.5;
+}
+
+// The cell of a direction, and where in it.
+ivec2 sky_cell(vec3 d, out vec2 within) {
+  vec2 at = sky_place(d) * float(sky_side);
+  ivec2 cell = clamp(ivec2(at), ivec2(0), ivec2(sky_side - 1));
+  within = at - vec2(cell);
+  return cell;
+}
+
+vec3 sky_node(int map, ivec2 at) { return texelFetch(sky_nodes, (map * (sky_side + 1) + at.y) * (sky_side + 1) + at.x).rgb; }
+
+vec3 sky_radiance(int map, ivec2 cell, vec2 within) {
+  return mix(mix(sky_node(map, cell), sky_node(map, cell + ivec2(1, 0)), within.x),
+             mix(sky_node(map, cell + ivec2(0, 1)), sky_node(map, cell + ivec2(1, 1)), within.x), within.y);
+}
+
+// Cumulative chances of a map: side + 1 of the rows, then side + 1 of the cells of each row.
+int sky_table(int map) { return map * (sky_side + 1) * (sky_side + 1); }
 float sky_cumulative(int at) { return texelFetch(sky_chances, at).r; }
 
-float sky_density(vec3 d) {
-  if (d.z <= 0.0) return 0.0;
-  int column = int((atan(d.x, d.y) / (2.0 * pi) + 1.0) * float(sky_columns)) % sky_columns;
-  int row = min(int(d.z * float(sky_rows)), sky_rows - 1);
-  int base = sky_rows + 1 + row * (sky_columns + 1);
-  float chance = (sky_cumulative(row + 1) - sky_cumulative(row)) * (sky_cumulative(base + column + 1) - sky_cumulative(base + column));
-  return chance * float(sky_rows * sky_columns) / (2.0 * pi);
+float sky_density(int map, ivec2 cell) {
+  int rows = sky_table(map), base = rows + (cell.y + 1) * (sky_side + 1) + cell.x;
+  float chance = (sky_cumulative(rows + cell.y + 1) - sky_cumulative(rows + cell.y)) * (sky_cumulative(base + 1) - sky_cumulative(base));
+  return chance * float(sky_side * sky_side) / (2.0 * pi);
 }
 
 // The cell of a cumulative table that holds u, and where in the cell: (index, fraction).
@@ -46,15 +70,14 @@ vec2 invert(int base, int count, float u) {
   return vec2(float(low), clamp((u - from) / max(to - from, 1e-20), 0.0, 0.99999994));
 }
 
-LightSample sample_sky(vec2 u) {
-  vec2 row = invert(0, sky_rows, u.y);
-  vec2 column = invert(sky_rows + 1 + int(row.x) * (sky_columns + 1), sky_columns, u.x);
-  float z = (row.x + row.y) / float(sky_rows);
-  float azimuth = (column.x + column.y) / float(sky_columns) * 2.0 * pi;
-  float sine = sqrt(max(1.0 - z * z, 0.0));
-  vec3 d = vec3(sine * sin(azimuth), sine * cos(azimuth), z);
-  float density = sky_density(d);
-  return LightSample(d, far_away, density > 0.0 ? sky_luminance(d) / density : 0.0, density);
+LightSample sample_sky(int map, vec2 u) {
+  vec2 row = invert(sky_table(map), sky_side, u.y);
+  vec2 column = invert(sky_table(map) + (int(row.x) + 1) * (sky_side + 1), sky_side, u.x);
+  ivec2 cell = ivec2(int(column.x), int(row.x));
+  vec2 within = vec2(column.y, row.y);
+  vec3 d = sky_direction((vec2(cell) + within) / float(sky_side));
+  float density = sky_density(map, cell);
+  return LightSample(d, far_away, density > 0.0 ? sky_radiance(map, cell, within) / density : vec3(0.0), density);
 }
 
 // --- sun: a disc of even luminance; w is 2 (1 - cosine of its radius), the square of the chord, since the cosine itself
@@ -67,52 +90,90 @@ bool toward_sun(vec3 d) {
   return dot(off, off) <= sun_direction.w;
 }
 
-LightSample sample_sun(vec2 u) {
+// Whether the leaves let the sun through on the way from a place: a bit a cell of a plane that repeats beyond its edges.
+bool open_to_sun(vec3 from, vec3 d) {
+  int side = int(frame.film.y);
+  if (side == 0 || from.z >= frame.gaps.w) return true;
+  vec2 at = (from.xy + d.xy * ((frame.gaps.w - from.z) / max(d.z, 1e-4)) - frame.gaps.xy) / frame.gaps.z;
+  at -= float(side) * floor(at / float(side));
+  ivec2 cell = min(ivec2(at), ivec2(side - 1));
+  int bit = cell.y * side + cell.x;
+  uvec4 word = texelFetch(gap_bits, bit >> 7);
+  return (word[(bit >> 5) & 3] >> uint(bit & 31) & 1u) != 0u;
+}
+
+LightSample sample_sun(vec2 u, vec3 from) {
   float drop = 0.5 * u.x * sun_direction.w;  // 1 - cosine
   float sine = sqrt(drop * (2.0 - drop));
   vec3 t, b;
   basis(sun_direction.xyz, t, b);
   vec3 d = normalize(sine * cos(2.0 * pi * u.y) * t + sine * sin(2.0 * pi * u.y) * b + (1.0 - drop) * sun_direction.xyz);
-  return LightSample(d, far_away, 1.0, 1.0 / sun_solid_angle());
+  return LightSample(d, far_away, vec3(open_to_sun(from, d) ? 1.0 : 0.0), 1.0 / sun_solid_angle());
 }
 
-// --- lamps: a disc, each point of which sends I0 cos^n; two texels: position and radius | direction and exponent
+// --- lamps: a disc or a rectangle, each point of which sends I(theta, azimuth). Four texels: place, half width | direction,
+// half height | right, area | first node of the beam, planes, 1 = rectangle. A plane of the beam has 512 nodes.
 
-float lamp_luminance(vec4 place, float exponent, float cosine) {
-  return cosine <= 0.0 ? 0.0 : pow(cosine, exponent - 1.0) / (pi * place.w * place.w);
+struct LampShape {
+  vec4 place, aim, right;
+  vec4 beam;
+};
+
+LampShape lamp_shape(int lamp) {
+  return LampShape(texelFetch(lamps, lamp * 4), texelFetch(lamps, lamp * 4 + 1), texelFetch(lamps, lamp * 4 + 2),
+                   texelFetch(lamps, lamp * 4 + 3));
 }
 
-LightSample sample_lamp(int lamp, vec2 u, vec3 from) {
-  vec4 place = texelFetch(lamps, lamp * 2);
-  vec4 aim = texelFetch(lamps, lamp * 2 + 1);
-  vec3 t, b;
-  basis(aim.xyz, t, b);
-  float radius = place.w * sqrt(u.x), angle = 2.0 * pi * u.y;
-  vec3 to = place.xyz + radius * (cos(angle) * t + sin(angle) * b) - from;
+float beam_node(LampShape lamp, float plane, float x) {
+  int first = int(lamp.beam.x) + int(plane) * 512, i = min(int(x), 510);
+  return mix(texelFetch(beams, first + i).r, texelFetch(beams, first + i + 1).r, x - float(i));
+}
+
+// I / I0 toward d, which points away from the lamp; 0 behind.
+float beam_toward(LampShape lamp, vec3 d) {
+  float cosine = dot(d, lamp.aim.xyz);
+  if (cosine <= 0.0) return 0.0;
+  vec3 up = cross(lamp.right.xyz, lamp.aim.xyz);
+  vec2 across = vec2(dot(d, lamp.right.xyz), dot(d, up));
+  float x = 511.0 * sqrt(min(atan(length(across), cosine) * (2.0 / pi), 1.0));
+  if (lamp.beam.y < 1.5) return beam_node(lamp, 0.0, x);
+  float turn = across == vec2(0.0) ? 0.0 : atan(across.y, across.x) / (2.0 * pi);
+  turn = (turn - floor(turn)) * lamp.beam.y;
+  float plane = min(floor(turn), lamp.beam.y - 1.0), next = plane + 1.0 >= lamp.beam.y ? 0.0 : plane + 1.0;
+  return mix(beam_node(lamp, plane, x), beam_node(lamp, next, x), turn - plane);
+}
+
+LightSample sample_lamp(int number, vec2 u, vec3 from) {
+  LampShape lamp = lamp_shape(number);
+  vec3 up = cross(lamp.right.xyz, lamp.aim.xyz);
+  float radius = sqrt(u.x), angle = 2.0 * pi * u.y;
+  vec2 on = lamp.beam.z > 0.5 ? 2.0 * u - 1.0 : radius * vec2(cos(angle), sin(angle));
+  vec3 to = lamp.place.xyz + on.x * lamp.place.w * lamp.right.xyz + on.y * lamp.aim.w * up - from;
   float squared = dot(to, to), distance = sqrt(squared);
   vec3 d = to / distance;
-  float cosine = -dot(d, aim.xyz);
-  if (cosine <= 0.0) return LightSample(d, distance, 0.0, 0.0);
-  float density = squared / (cosine * pi * place.w * place.w);
-  return LightSample(d, distance, lamp_luminance(place, aim.w, cosine) / density, density);
+  float cosine = -dot(d, lamp.aim.xyz);
+  if (cosine <= 0.0) return LightSample(d, distance, vec3(0.0), 0.0);
+  return LightSample(d, distance, vec3(beam_toward(lamp, -d) / squared), squared / (cosine * lamp.right.w));
 }
 
-// Where a ray meets the front of a lamp's disc: (distance, luminance, density of sample_lamp), distance < 0 = nowhere.
-vec3 hit_lamp(int lamp, vec3 origin, vec3 d) {
-  vec4 place = texelFetch(lamps, lamp * 2);
-  vec4 aim = texelFetch(lamps, lamp * 2 + 1);
-  float cosine = -dot(d, aim.xyz);
+// Where a ray meets the front of a lamp: (distance, luminance, density of sample_lamp), distance < 0 = nowhere.
+vec3 hit_lamp(int number, vec3 origin, vec3 d) {
+  LampShape lamp = lamp_shape(number);
+  float cosine = -dot(d, lamp.aim.xyz);
   if (cosine <= 1e-6) return vec3(-1.0);
-  float t = dot(origin - place.xyz, aim.xyz) / cosine;
-  vec3 off = origin + t * d - place.xyz;
-  if (t <= 0.0 || dot(off, off) > place.w * place.w) return vec3(-1.0);
-  return vec3(t, lamp_luminance(place, aim.w, cosine), t * t / (cosine * pi * place.w * place.w));
+  float t = dot(origin - lamp.place.xyz, lamp.aim.xyz) / cosine;
+  vec3 off = origin + t * d - lamp.place.xyz;
+  vec2 on = vec2(dot(off, lamp.right.xyz) / lamp.place.w, dot(off, cross(lamp.right.xyz, lamp.aim.xyz)) / lamp.aim.w);
+  bool beside = lamp.beam.z > 0.5 ? max(abs(on.x), abs(on.y)) > 1.0 : dot(on, on) > 1.0;
+  if (t <= 0.0 || beside) return vec3(-1.0);
+  float seen = cosine * lamp.right.w;
+  return vec3(t, beam_toward(lamp, -d) / seen, t * t / seen);
 }
 
 // --- glow: emissive triangles, chosen by emission times area; a texel each: triangle, cumulative chance
 
 LightSample sample_glow(vec2 u, float choice, vec3 from) {
-  if (glow_count == 0) return LightSample(vec3(0.0, 0.0, 1.0), 1.0, 0.0, 0.0);
+  if (glow_count == 0) return LightSample(vec3(0.0, 0.0, 1.0), 1.0, vec3(0.0), 0.0);
   int low = 0, high = glow_count - 1;
   while (low < high) {
     int middle = (low + high) >> 1;
@@ -129,9 +190,9 @@ LightSample sample_glow(vec2 u, float choice, vec3 from) {
   float squared = dot(to, to), distance = sqrt(squared);
   vec3 d = to / distance;
   float cosine = -dot(d, normalize(normal));
-  if (cosine <= 0.0) return LightSample(d, distance, 0.0, 0.0);
+  if (cosine <= 0.0) return LightSample(d, distance, vec3(0.0), 0.0);
   // The chance of a triangle is emission x area / total, so the density at a point is emission / total.
-  float emission = texelFetch(materials, int(texelFetch(triangle_surface, triangle * 2).w & 0xffffu) * 2 + 1).w;
+  float emission = texelFetch(materials, int(texelFetch(triangle_surface, triangle * 2).w & 0xffffu) * 3 + 1).w;
   float density = emission / glow_total * squared / cosine;
-  return LightSample(d, distance, emission / density, density);
+  return LightSample(d, distance, vec3(emission / density), density);
 }

@@ -4,12 +4,15 @@
 //   f = f_coat + (1 - E(v)) (1 - E(l)) / (1 - E_mean) x (R or T) / pi
 // with E(cos) the directional albedo of the coat, tabled by engine/surface/coat.cpp. Reciprocal, and a body with
 // R + T = 1 gives everything back (Kelemen & Szirmay-Kalos 2001, 'A Microfacet Based Coupled Specular-Matte BRDF').
+// A film of water is such a coat of index 1.333 over a body that sends light back up through the film's inner side. A rough
+// metal is a coat without a body, with Schlick's Fresnel (1994).
 //
 // Shading normals: a direction that is above the interpolated normal's plane but below the real surface is folded back
 // over the real surface, and so is the value. The lobes keep their energy exactly, and no light leaks through.
 
 const float pi = 3.14159265358979;
-const float coat_index = 1.5;
+const float dry_index = 1.5, water_index = 1.333;
+const float water_alpha = 0.0625;  // roughness 0.25
 
 struct Surface {
   vec3 position;
@@ -18,6 +21,8 @@ struct Surface {
   vec3 normal;       // unit, interpolated, towards the viewer
   vec3 reflectance;
   vec3 transmittance;
+  vec3 mirror;       // of a metal, at normal incidence; 0 = a dielectric coat
+  float index;       // of a dielectric coat
   float alpha;       // of the coat; 0 = none
   float coat_view;   // E(v)
   float body_share;  // (1 - E(v)) / (1 - E_mean), 1 without a coat
@@ -25,23 +30,52 @@ struct Surface {
   uint part;
 };
 
-// The table's nodes stand at cosine = (i / 31)^2 and roughness = sqrt(alpha) = j / 31: E(cosine), E_mean.
+// Two tables, dry and wet. The nodes stand at cosine = (i / 31)^2 and roughness = sqrt(alpha) = j / 31: E(cosine), E_mean.
 vec2 coat_row(float column, int row) {
   int i = min(int(column), 30);
   return mix(texelFetch(coat_table, row * 32 + i).rg, texelFetch(coat_table, row * 32 + i + 1).rg, column - float(i));
 }
-vec2 coat_albedos(float cosine, float alpha) {
+vec2 coat_albedos(float cosine, float alpha, float index) {
   float column = 31.0 * sqrt(clamp(cosine, 0.0, 1.0)), y = 31.0 * sqrt(alpha);
   int j = min(int(y), 30);
+  y += index == water_index ? 32.0 : 0.0;
+  j += index == water_index ? 32 : 0;
   return mix(coat_row(column, j), coat_row(column, j + 1), y - float(j));
 }
 
 // Unpolarised Fresnel reflectance from air, cosine of incidence > 0.
-float fresnel(float cosine) {
-  float g = sqrt(coat_index * coat_index - 1.0 + cosine * cosine);
+vec3 fresnel(Surface s, float cosine) {
+  if (s.mirror != vec3(0.0)) return s.mirror + (1.0 - s.mirror) * pow(max(1.0 - cosine, 0.0), 5.0);
+  float g = sqrt(s.index * s.index - 1.0 + cosine * cosine);
   float a = (g - cosine) / (g + cosine);
   float b = ((g + cosine) * cosine - 1.0) / ((g - cosine) * cosine + 1.0);
-  return 0.5 * a * a * (1.0 + b * b);
+  return vec3(0.5 * a * a * (1.0 + b * b));
+}
+
+// Puts a film of water on what is described: the body then is what it was, with its own light thrown back by the film from
+// inside, k = frame.film.x (the two-sided interface over a sheet; a solid has T = 0).
+void make_wet(inout Surface s) {
+  float k = frame.film.x;
+  vec3 kr = 1.0 - k * s.reflectance, d = kr * kr - k * k * s.transmittance * s.transmittance;
+  s.reflectance = (1.0 - k) * (s.reflectance * kr + k * s.transmittance * s.transmittance) / d;
+  s.transmittance = (1.0 - k) * s.transmittance / d;
+  s.alpha = water_alpha;
+  s.index = water_index;
+}
+
+// The coat's share of light toward the viewer, once everything else is known.
+void finish_coat(inout Surface s, vec3 view) {
+  s.coat_view = 0.0;
+  s.body_share = 1.0;
+  if (s.alpha <= 0.0) return;
+  if (s.mirror != vec3(0.0)) {
+    s.reflectance = s.transmittance = vec3(0.0);
+    s.coat_view = 1.0;
+    return;
+  }
+  vec2 e = coat_albedos(dot(s.normal, view), s.alpha, s.index);
+  s.coat_view = e.x;
+  s.body_share = (1.0 - e.x) / (1.0 - e.y);
 }
 
 // Smith's height-correlated masking for GGX (Heitz 2014, JCGT 3(2)): lambda of one direction.
@@ -74,18 +108,18 @@ float folded_cosine(vec3 l, vec3 normal, vec3 geometric) {
 }
 
 // Coat value times cosine, and its sampling density, for one unfolded direction.
-vec2 coat_lobe(Surface s, vec3 v, vec3 l) {
+vec4 coat_lobe(Surface s, vec3 v, vec3 l) {
   float cos_v = dot(s.normal, v), cos_l = dot(s.normal, l);
-  if (cos_l <= 0.0) return vec2(0.0);
+  if (cos_l <= 0.0) return vec4(0.0);
   vec3 h = normalize(v + l);
   float lambda_v = smith_lambda(cos_v, s.alpha);
   float density = ggx_density(dot(s.normal, h), s.alpha) / (4.0 * cos_v);
-  return density * vec2(fresnel(dot(v, h)) / (1.0 + lambda_v + smith_lambda(cos_l, s.alpha)), 1.0 / (1.0 + lambda_v));
+  return density * vec4(fresnel(s, dot(v, h)) / (1.0 + lambda_v + smith_lambda(cos_l, s.alpha)), 1.0 / (1.0 + lambda_v));
 }
 
 // (value x cosine, density of coat sampling) toward l, folded.
-vec2 coat_value(Surface s, vec3 v, vec3 l) {
-  if (s.alpha <= 0.0 || dot(l, s.geometric) <= 0.0) return vec2(0.0);
+vec4 coat_value(Surface s, vec3 v, vec3 l) {
+  if (s.alpha <= 0.0 || dot(l, s.geometric) <= 0.0) return vec4(0.0);
   return coat_lobe(s, v, l) + coat_lobe(s, v, fold(l, s.geometric));
 }
 
@@ -93,7 +127,7 @@ vec2 coat_value(Surface s, vec3 v, vec3 l) {
 vec3 body_value(Surface s, vec3 l) {
   bool through = dot(l, s.geometric) < 0.0;
   float c = through ? folded_cosine(l, -s.normal, -s.geometric) : folded_cosine(l, s.normal, s.geometric);
-  float share = s.alpha > 0.0 ? s.body_share * (1.0 - coat_albedos(abs(dot(s.normal, l)), s.alpha).x) : 1.0;
+  float share = s.alpha > 0.0 ? s.body_share * (1.0 - coat_albedos(abs(dot(s.normal, l)), s.alpha, s.index).x) : 1.0;
   return (through ? s.transmittance : s.reflectance) * (share * c / pi);
 }
 

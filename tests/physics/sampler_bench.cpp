@@ -60,6 +60,8 @@ std::vector<SamplerBench::Answer> SamplerBench::run(Wanted wanted, const std::ve
   program_.set("alpha", lobes.alpha);
   program_.set("reflects", lobes.reflects);
   program_.set("transmits", lobes.transmits);
+  program_.set("mirror", lobes.mirror);
+  program_.set("wet", lobes.wet ? 1 : 0);
   dispatch(row / 8, (count + row * 8 - 1) / (row * 8));
   storage_barrier();
   std::vector<Answer> result(count);

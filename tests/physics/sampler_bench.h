@@ -13,7 +13,8 @@ namespace undercap {
 
 struct Lobes {  // over the real surface (0, 0, 1)
   glm::vec3 normal{0, 0, 1}, view{0, 0, 1};
-  float alpha = 0, reflects = 0.5f, transmits = 0;
+  float alpha = 0, reflects = 0.5f, transmits = 0, mirror = 0;
+  bool wet = false;
 };
 
 class SamplerBench {

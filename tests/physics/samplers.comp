@@ -12,7 +12,8 @@ uniform int wanted;  // one of the numbers below
 uniform int total;
 uniform uint seed;
 uniform vec3 normal, view, place;             // shading normal over the real surface (0, 0, 1); towards the viewer; receiver
-uniform float alpha, reflects, transmits;
+uniform float alpha, reflects, transmits, mirror;
+uniform bool wet;
 
 Surface described() {
   Surface s;
@@ -22,13 +23,11 @@ Surface described() {
   s.reflectance = vec3(reflects);
   s.transmittance = vec3(transmits);
   s.alpha = alpha;
-  s.emission = s.coat_view = 0.0;
-  s.body_share = 1.0;
-  if (alpha > 0.0) {
-    vec2 e = coat_albedos(dot(normal, view), alpha);
-    s.coat_view = e.x;
-    s.body_share = (1.0 - e.x) / (1.0 - e.y);
-  }
+  s.emission = 0.0;
+  s.mirror = vec3(mirror);
+  s.index = dry_index;
+  if (wet) make_wet(s);
+  finish_coat(s, view);
   return s;
 }
 
@@ -47,19 +46,23 @@ void main() {
   } else if (wanted == 1) {  // densities toward a given direction: coat, body | value x cosine
     Surface s = described();
     vec3 l = given[i].xyz, chances = lobe_chances(s);
-    vec2 coat = coat_value(s, view, l);
-    first.x = chances.x * coat.y;
+    vec4 coat = coat_value(s, view, l);
+    first.x = chances.x * coat.w;
     first.y = (l.z > 0.0 ? chances.y * folded_cosine(l, normal, s.geometric)
                          : chances.z * folded_cosine(l, -normal, -s.geometric)) / pi;
     second.x = coat.x + body_value(s, l).x;
   } else if (wanted >= 2 && wanted <= 5) {  // a light's direction and density | value, distance, what the ray finds there
-    LightSample light = wanted == 2   ? sample_sky(u)
-                        : wanted == 3 ? sample_sun(u)
+    LightSample light = wanted == 2   ? sample_sky(0, u)
+                        : wanted == 3 ? sample_sun(u, place)
                         : wanted == 4 ? sample_lamp(0, u, place)
                                       : sample_glow(u, sobol_2d(0u, combine(own, 1u)).x, place);
     first = vec4(light.direction, light.density);
-    second = vec4(light.value, light.distance, 0.0, 0.0);
-    if (wanted == 2) second.zw = vec2(sky_luminance(light.direction), sky_density(light.direction));
+    second = vec4(light.value.x, light.distance, 0.0, 0.0);
+    if (wanted == 2) {
+      vec2 within;
+      ivec2 cell = sky_cell(light.direction, within);
+      second.zw = vec2(sky_radiance(0, cell, within).x, sky_density(0, cell));
+    }
     if (wanted == 4) second.zw = hit_lamp(0, place, light.direction).yz;
   } else if (wanted == 6) {  // a point of the lens
     vec3 origin, direction;

@@ -32,21 +32,44 @@ double sun_cap() {
   return 2 * half * half;
 }
 
-double node(const SkyMap& sky, int row, int column) {
-  return static_cast<double>(sky.node[static_cast<std::size_t>(row * sky.columns + column % sky.columns)]);
+glm::dvec3 node(const SkyMap& sky, int row, int column) {
+  return glm::dvec3(sky.node[static_cast<std::size_t>(row * (sky.side + 1) + column)]);
+}
+
+// From the square to the hemisphere: rings of the square become rings of equal area, each walked once around.
+glm::dvec3 direction_at(double u, double v) {
+  const double x = 2 * u - 1, y = 2 * v - 1;
+  const double radius = std::max(std::abs(x), std::abs(y));
+  if (radius == 0) return {0, 0, 1};
+  // Turned so that the side of the ring is the eastern one, whose azimuth runs through a quarter turn.
+  double angle = 0;
+  if (x == radius)
+    angle = pi / 4 * y / radius;
+  else if (y == radius)
+    angle = pi / 2 - pi / 4 * x / radius;
+  else if (x == -radius)
+    angle = pi - pi / 4 * y / radius;
+  else
+    angle = 3 * pi / 2 + pi / 4 * x / radius;
+  const double z = 1 - radius * radius, level = std::sqrt(std::max(0.0, 1 - z * z));
+  return {level * std::cos(angle), level * std::sin(angle), z};
 }
 
 }  // namespace
 
 Lights::Lights(const World& world) : world_(world), first_lamp_(world.groups.size() - world.lamps.size()) {
+  for (const SkyMap* map : {&world.sky, &world.leaves}) {
+    double total = 0;
+    std::vector<double>& chance = map == &world.sky ? cell_chance_ : leaf_chance_;
+    for (int row = 0; row < map->side; ++row)
+      for (int column = 0; column < map->side; ++column) {
+        const glm::dvec3 corners = node(*map, row, column) + node(*map, row, column + 1) +
+                                   node(*map, row + 1, column) + node(*map, row + 1, column + 1);
+        total += corners.x + corners.y + corners.z;
+        chance.push_back(total);
+      }
+  }
   double sum = 0;
-  for (int row = 0; row < world.sky.rows; ++row)
-    for (int column = 0; column < world.sky.columns; ++column) {
-      sum += node(world.sky, row, column) + node(world.sky, row, column + 1) +
-             node(world.sky, row + 1, column) + node(world.sky, row + 1, column + 1);
-      cell_chance_.push_back(sum);
-    }
-  sum = 0;
   for (const WorldTriangle& t : world.triangle) {
     const double emission = static_cast<double>(world.materials[world.parts[t.part].material].emission_cd_m2);
     if (emission <= 0) continue;
@@ -59,9 +82,11 @@ Lights::Lights(const World& world) : world_(world), first_lamp_(world.groups.siz
 LightSample Lights::sample(std::size_t group, const glm::dvec3& from, Random& random) const {
   switch (world_.groups[group].kind) {
     case LightGroup::Kind::sky:
-      return sample_sky(random);
+      return sample_sky(world_.sky, cell_chance_, random);
+    case LightGroup::Kind::canopy:
+      return sample_sky(world_.leaves, leaf_chance_, random);
     case LightGroup::Kind::sun:
-      return sample_sun(random);
+      return sample_sun(from, random);
     case LightGroup::Kind::glow:
       return sample_glow(from, random);
     case LightGroup::Kind::lamp:
@@ -70,22 +95,67 @@ LightSample Lights::sample(std::size_t group, const glm::dvec3& from, Random& ra
   return sample_lamp(world_.lamps[group - first_lamp_], from, random);
 }
 
-double Lights::sky(const glm::dvec3& d) const {
-  const SkyMap& map = world_.sky;
-  if (d.z <= 0 || map.rows == 0) return 0;
-  double azimuth = std::atan2(d.x, d.y);
-  if (azimuth < 0) azimuth += 2 * pi;
-  const double x = azimuth / (2 * pi) * map.columns, y = std::min(d.z, 1.0) * map.rows;
-  const int column = std::min(static_cast<int>(x), map.columns - 1),
-            row = std::min(static_cast<int>(y), map.rows - 1);
+glm::dvec3 Lights::sky(const SkyMap& map, const glm::dvec3& d) const {
+  if (d.z <= 0 || map.side == 0) return glm::dvec3(0);
+  const double radius = std::sqrt(1 - std::min(d.z, 1.0));
+  double turn = std::atan2(d.y, d.x) / (pi / 2);  // quarter turns from east
+  if (turn < -0.5) turn += 4;
+  const double side = std::floor(turn + 0.5),
+               share = 2 * (turn - side);  // 0 east, 1 north ...; -1..1 along it
+  glm::dvec2 place(0);
+  if (side == 0)
+    place = {1, share};
+  else if (side == 1)
+    place = {-share, 1};
+  else if (side == 2)
+    place = {-1, -share};
+  else
+    place = {share, -1};
+  const double x = (radius * place.x + 1) / 2 * map.side, y = (radius * place.y + 1) / 2 * map.side;
+  const int column = std::min(static_cast<int>(x), map.side - 1),
+            row = std::min(static_cast<int>(y), map.side - 1);
   const double fx = x - column, fy = y - row;
   return (1 - fy) * ((1 - fx) * node(map, row, column) + fx * node(map, row, column + 1)) +
          fy * ((1 - fx) * node(map, row + 1, column) + fx * node(map, row + 1, column + 1));
 }
 
-double Lights::sun(const glm::dvec3& d) const {
+// Where the ray crosses the level of the leaves, in cells of the layer that is laid side by side.
+bool Lights::open_to_sun(const glm::dvec3& from, const glm::dvec3& d) const {
+  const GapLayer& gaps = world_.gaps;
+  if (gaps.side == 0 || from.z >= gaps.height_m) return true;
+  const glm::dvec3 at = from + d * ((gaps.height_m - from.z) / d.z);
+  const auto cell = [&](double along) {
+    const auto i = static_cast<long>(std::floor(along / gaps.cell_m)) % gaps.side;
+    return static_cast<std::size_t>(i < 0 ? i + gaps.side : i);
+  };
+  return gaps.open[cell(at.y - gaps.corner_m.y) * static_cast<std::size_t>(gaps.side) +
+                   cell(at.x - gaps.corner_m.x)] != 0;
+}
+
+double Lights::sun(const glm::dvec3& from, const glm::dvec3& d) const {
   const glm::dvec3 away = d - world_.sun_direction;  // |away|^2 = 2 (1 - cos)
-  return glm::dot(away, away) <= 2 * sun_cap() ? 1 / (2 * pi * sun_cap()) : 0;
+  return glm::dot(away, away) <= 2 * sun_cap() && open_to_sun(from, d) ? 1 / (2 * pi * sun_cap()) : 0;
+}
+
+// What each point of a lamp sends this way, over the peak.
+double Lights::beam(const Lamp& lamp, const glm::dvec3& d) const {
+  const double along = glm::dot(d, lamp.direction);
+  if (along <= 0) return 0;
+  const double theta = std::acos(std::min(along, 1.0));
+  const double x = std::sqrt(theta / (pi / 2)) * (beam_nodes - 1);
+  const auto i = std::min(static_cast<std::size_t>(x), static_cast<std::size_t>(beam_nodes - 2));
+  const auto of_plane = [&](std::size_t plane) {
+    const float* row = &lamp.beam[plane * beam_nodes];
+    return static_cast<double>(row[i]) +
+           (x - static_cast<double>(i)) * (static_cast<double>(row[i + 1]) - static_cast<double>(row[i]));
+  };
+  const auto planes = static_cast<std::size_t>(lamp.planes);
+  const glm::dvec3 up = glm::cross(lamp.right, lamp.direction);
+  double turn = std::atan2(glm::dot(d, up), glm::dot(d, lamp.right)) / (2 * pi);
+  turn = (turn - std::floor(turn)) * lamp.planes;
+  const std::size_t plane = static_cast<std::size_t>(turn) % planes;
+  const double share = turn - std::floor(turn);
+  return (1 - share) * of_plane(plane) + share * of_plane((plane + 1) % planes);
 }
 
 double Lights::lamp(std::size_t index, const glm::dvec3& origin, const glm::dvec3& d, double from,
@@ -96,30 +166,31 @@ double Lights::lamp(std::size_t index, const glm::dvec3& origin, const glm::dvec
   const double t = glm::dot(origin - lamp.position_m, lamp.direction) / cosine;
   if (!(t > from && t < to)) return 0;
   const glm::dvec3 off = origin + t * d - lamp.position_m;
-  if (glm::dot(off, off) > lamp.radius_m * lamp.radius_m) return 0;
-  // I cos^n over the area as seen, pi r^2 cos.
-  return std::pow(cosine, lamp.exponent) / (pi * lamp.radius_m * lamp.radius_m * cosine);
+  const double across = glm::dot(off, lamp.right),
+               along = glm::dot(off, glm::cross(lamp.right, lamp.direction));
+  if (lamp.rectangle ? std::abs(across) > lamp.half_width_m || std::abs(along) > lamp.half_height_m
+                     : std::hypot(across, along) > lamp.half_width_m)
+    return 0;
+  return beam(lamp, d * -1.0) / (lamp.area() * cosine);
 }
 
-LightSample Lights::sample_sky(Random& random) const {
-  if (cell_chance_.empty() || cell_chance_.back() <= 0) return {};
-  const std::size_t cell = drawn(cell_chance_, random());
-  const auto columns = static_cast<std::size_t>(world_.sky.columns);
-  const double z = (static_cast<double>(cell / columns) + random()) / world_.sky.rows;
-  const double azimuth = 2 * pi * (static_cast<double>(cell % columns) + random()) / world_.sky.columns;
-  const double level = std::sqrt(std::max(0.0, 1 - z * z));
-  const glm::dvec3 d(level * std::sin(azimuth), level * std::cos(azimuth), z);
-  // A cell takes up 2 pi / (rows x columns): equal steps of the sine are equal areas.
-  const double density = chance_of(cell_chance_, cell) * world_.sky.rows * world_.sky.columns / (2 * pi);
-  return {d, 1e30, sky(d) / density};
+LightSample Lights::sample_sky(const SkyMap& map, const std::vector<double>& chance, Random& random) const {
+  if (chance.empty() || chance.back() <= 0) return {};
+  const std::size_t cell = drawn(chance, random());
+  const auto side = static_cast<std::size_t>(map.side);
+  const double v = (static_cast<double>(cell / side) + random()) / map.side;
+  const double u = (static_cast<double>(cell % side) + random()) / map.side;
+  const glm::dvec3 d = direction_at(u, v);
+  const double density = chance_of(chance, cell) * map.side * map.side / (2 * pi);
+  return {d, 1e30, sky(map, d) / density};
 }
 
-LightSample Lights::sample_sun(Random& random) const {
+LightSample Lights::sample_sun(const glm::dvec3& from, Random& random) const {
   const double depth = sun_cap() * random(), angle = 2 * pi * random();
   const double level = std::sqrt(depth * (2 - depth));
-  const glm::dvec3 d =
-      about(world_.sun_direction, level * std::cos(angle), level * std::sin(angle), 1 - depth);
-  return {glm::normalize(d), 1e30, 1};  // 1 / solid angle, drawn evenly over it
+  const glm::dvec3 d = glm::normalize(
+      about(world_.sun_direction, level * std::cos(angle), level * std::sin(angle), 1 - depth));
+  return {d, 1e30, glm::dvec3(open_to_sun(from, d) ? 1 : 0)};  // 1 / solid angle, drawn evenly over it
 }
 
 LightSample Lights::sample_lamp(const Lamp& lamp, const glm::dvec3& from, Random& random) const {
@@ -128,15 +199,15 @@ LightSample Lights::sample_lamp(const Lamp& lamp, const glm::dvec3& from, Random
   do {
     x = 2 * random() - 1;
     y = 2 * random() - 1;
-  } while (x * x + y * y > 1);
-  const glm::dvec3 to =
-      lamp.position_m + about(lamp.direction, lamp.radius_m * x, lamp.radius_m * y, 0) - from;
+  } while (!lamp.rectangle && x * x + y * y > 1);
+  const glm::dvec3 to = lamp.position_m + x * lamp.half_width_m * lamp.right +
+                        y * lamp.half_height_m * glm::cross(lamp.right, lamp.direction) - from;
   const double distance = glm::length(to);
   const glm::dvec3 d = to / distance;
   const double cosine = -glm::dot(d, lamp.direction);
   if (cosine <= 0) return {};
-  // What one point of the disc sends is I cos^n; from here it gives I cos^n / distance^2.
-  return {d, distance, std::pow(cosine, lamp.exponent) / (distance * distance)};
+  // What one point of the lamp sends is I; from here it gives I / distance^2.
+  return {d, distance, glm::dvec3(beam(lamp, d * -1.0) / (distance * distance))};
 }
 
 LightSample Lights::sample_glow(const glm::dvec3& from, Random& random) const {
@@ -155,7 +226,7 @@ LightSample Lights::sample_glow(const glm::dvec3& from, Random& random) const {
   const double cosine = -glm::dot(d, across) / (2 * area);
   if (cosine <= 0) return {};
   const double area_density = chance_of(glow_chance_, i) / area;
-  return {d, distance, g.emission * cosine / (distance * distance * area_density)};
+  return {d, distance, glm::dvec3(g.emission * cosine / (distance * distance * area_density))};
 }
 
 }  // namespace undercap::reference

@@ -50,6 +50,7 @@ PathTracer::PathTracer(const World& world, bool watertight)
     const auto number = static_cast<int>(g);
     if (world.groups[g].kind == LightGroup::Kind::sky) sky_ = number;
     if (world.groups[g].kind == LightGroup::Kind::sun) sun_ = number;
+    if (world.groups[g].kind == LightGroup::Kind::canopy) canopy_ = number;
     if (world.groups[g].kind == LightGroup::Kind::glow) glow_ = number;
   }
 }
@@ -112,7 +113,7 @@ Surface PathTracer::surface_at(const RayHit& hit, const glm::dvec3& direction) c
 // Sun and lamps in the picture itself; a lamp hides nothing.
 void PathTracer::meet_sources(Path& path, const Ray& ray, double limit) const {
   if (sun_ >= 0 && limit >= 1e30)
-    path.light[static_cast<std::size_t>(sun_)] += path.throughput * lights_.sun(ray.direction);
+    path.light[static_cast<std::size_t>(sun_)] += path.throughput * lights_.sun(ray.origin, ray.direction);
   for (std::size_t i = 0; i < world_.lamps.size(); ++i)
     path.light[first_lamp_ + i] +=
         path.throughput * lights_.lamp(i, ray.origin, ray.direction, ray.from, limit);
@@ -128,9 +129,10 @@ void PathTracer::ask_sources(Path& path, const Surface& s, const glm::dvec3& vie
   const double share = all ? 1 : static_cast<double>(count);
   for (; group < end; ++group) {
     const LightSample light = lights_.sample(group, s.position, path.random);
-    if (light.value <= 0) continue;
+    if (light.value == glm::dvec3(0)) continue;
     glm::dvec3 value = body_toward(s, light.direction);
-    const bool wide = static_cast<int>(group) == sky_ || static_cast<int>(group) == glow_;
+    const bool wide = static_cast<int>(group) == sky_ || static_cast<int>(group) == glow_ ||
+                      static_cast<int>(group) == canopy_;
     if (!wide) value += coat_toward(s, view, light.direction);
     if (largest(value) <= 0) continue;
     Ray shadow{off_surface(s, light.direction), light.direction, 0, light.distance};
@@ -151,8 +153,13 @@ void PathTracer::trace(Path& path, Ray ray) const {
     const std::optional<RayHit> hit = scene_.nearest(ray);
     if (bounce == 0) meet_sources(path, ray, hit ? hit->distance : 1e30);
     if (!hit) {
-      if (path.meets_wide && sky_ >= 0)
-        path.light[static_cast<std::size_t>(sky_)] += path.throughput * lights_.sky(ray.direction);
+      if (!path.meets_wide) return;
+      if (sky_ >= 0)
+        path.light[static_cast<std::size_t>(sky_)] +=
+            path.throughput * lights_.sky(world_.sky, ray.direction);
+      if (canopy_ >= 0)
+        path.light[static_cast<std::size_t>(canopy_)] +=
+            path.throughput * lights_.sky(world_.leaves, ray.direction);
       return;
     }
     const Surface s = surface_at(*hit, ray.direction);

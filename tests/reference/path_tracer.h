@@ -54,10 +54,10 @@ class PathTracer {
   const World& world_;
   EmbreeScene scene_;
   Lights lights_;
-  std::map<double, CoatAlbedo> coats_;   // by alpha
-  std::vector<double> alpha_;            // [material], 0 = no coat
-  std::vector<const CoatAlbedo*> coat_;  // [material]
-  int sky_ = -1, sun_ = -1, glow_ = -1;  // groups
+  std::map<double, CoatAlbedo> coats_;                 // by alpha
+  std::vector<double> alpha_;                          // [material], 0 = no coat
+  std::vector<const CoatAlbedo*> coat_;                // [material]
+  int sky_ = -1, sun_ = -1, glow_ = -1, canopy_ = -1;  // groups
   std::size_t first_lamp_ = 0;
 };
 

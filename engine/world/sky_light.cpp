@@ -1,23 +1,23 @@
-// Light groups: each source's place, shape, power and colour.
+// The light of the day as groups: sky, sun, what props emit.
 #include <fmt/format.h>
 
 #include <cmath>
-#include <glm/geometric.hpp>
 #include <glm/trigonometric.hpp>
 
 #include "engine/colour/spaces.h"
 #include "engine/colour/temperature.h"
 #include "engine/light/daylight.h"
-#include "engine/light/photometry.h"
 #include "engine/light/sky.h"
 #include "engine/light/sun.h"
 #include "engine/surface/coat.h"
+#include "engine/surface/film.h"
 #include "engine/world/assemble.h"
+#include "engine/world/sky_map.h"
 
 namespace undercap {
 namespace {
 
-constexpr int sky_columns = 64, sky_rows = 32;
+constexpr int open_sky_side = 128;
 
 double julian_date_of(const UtcTime& t) {
   return julian_date(t.year, t.month, t.day, t.hour, t.minute, t.second);
@@ -34,22 +34,19 @@ SunPosition scene_sun(const Scene& scene) {
                       glm::radians(scene.place.longitude_deg) * 1_rad);
 }
 
-// Both skies here are linear in the sine of the elevation, so the map between its nodes is exact.
-SkyMap sky_map(SkyShape shape) {
-  SkyMap map{.columns = sky_columns, .rows = sky_rows, .node = {}};
-  const double zenith = zenith_luminance(shape, 1_lx).value();
-  for (int row = 0; row <= sky_rows; ++row) {
-    const Angle elevation(std::asin(static_cast<double>(row) / sky_rows));
-    for (int column = 0; column < sky_columns; ++column)
-      map.node.push_back(static_cast<float>(zenith * sky_luminance_ratio(shape, elevation)));
-  }
+SkyMap open_sky(SkyShape shape) {
+  SkyMap map = sky_map(open_sky_side, 1, [&](const glm::dvec3& d) {
+    return glm::dvec3(sky_luminance_ratio(shape, Angle(std::asin(std::min(d.z, 1.0)))));
+  });
+  const auto level = static_cast<float>(sky_illuminance(map).x);
+  for (glm::vec3& node : map.node) node /= level;
   return map;
 }
 
 void add_sky(World& world) {
   const Sky& sky = world.scene.sky;
   if (sky.model == Sky::Model::off) return;
-  world.sky = sky_map(sky.model == Sky::Model::overcast ? SkyShape::overcast : SkyShape::uniform);
+  world.sky = open_sky(sky.model == Sky::Model::overcast ? SkyShape::overcast : SkyShape::uniform);
   LightGroup group{.kind = LightGroup::Kind::sky, .name = "sky"};
   group.power = sky.horizontal_lx ? *sky.horizontal_lx : overcast_horizontal(world.sun_elevation).value();
   group.colour = rgb_with_unit_luminance(daylight_xy(ColourTemperature(sky.cct_k)));
@@ -97,6 +94,8 @@ void add_lights(World& world) {
   world.sun_azimuth = sun.azimuth;
   world.sun_direction = direction_towards(sun.azimuth, sun.apparent_elevation);
   world.coat_table = coat_table();
+  world.water_table = water_table();
+  world.film_return = diffuse_fresnel_internal(water_index);
   add_sky(world);
   add_sun(world);
   add_glow(world);
