@@ -41,7 +41,7 @@ struct LightGroup {
   double power = 1;  // on top of the unit film. sky: lx on level ground above the leaves; sun and canopy: lx
                      // of sun at normal incidence above the leaves; lamp: cd at the peak; glow: 1
   bool flash = false;          // power is then cd s at the peak
-  std::optional<double> on_s;  // shines for this part of the exposure
+  std::optional<double> on_s{};  // shines for this part of the exposure
   glm::dvec3 colour{1};        // linear RGB with unit luminance
   // What the unit film is multiplied by, per channel; 0 when off.
   glm::dvec3 weight() const { return on ? colour * power : glm::dvec3(0); }
@@ -51,7 +51,7 @@ struct LightGroup {
 // 0, bilinear between. sky_map.h says where a node stands. Black below the horizon.
 struct SkyMap {
   int side = 0;
-  std::vector<glm::vec3> node;
+  std::vector<glm::vec3> node{};
 };
 
 // What the sun's rays meet in the leaves: cells of a level plane, 1 = gap, 0 = leaf, row by row northward;
@@ -61,7 +61,7 @@ struct GapLayer {
   glm::dvec2 corner_m{0};  // south-west
   double cell_m = 0;
   int side = 0;
-  std::vector<std::uint8_t> open;
+  std::vector<std::uint8_t> open{};
 };
 
 inline constexpr int beam_nodes = 512;
@@ -76,7 +76,7 @@ struct Lamp {
   // I / I0: planes at equal steps of azimuth from right toward up, beam_nodes each at theta = 90 deg x (i /
   // (beam_nodes - 1))^2 from the direction, linear between; 0 behind.
   int planes = 1;
-  std::vector<float> beam;
+  std::vector<float> beam{};
   double area() const {
     return rectangle ? 4 * half_width_m * half_height_m : std::numbers::pi * half_width_m * half_width_m;
   }

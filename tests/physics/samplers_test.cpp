@@ -13,6 +13,7 @@
 #include <random>
 
 #include "engine/surface/coat.h"
+#include "engine/world/sky_map.h"
 #include "tests/physics/bench_top.h"
 #include "tests/physics/sampler_bench.h"
 #include "tests/physics/statistics.h"
