@@ -10,6 +10,7 @@
 #include "engine/core/errors.h"
 #include "engine/shape/kit.h"
 #include "engine/shape/mesh_build.h"
+#include "engine/surface/materials.h"
 
 namespace undercap {
 namespace {
@@ -102,6 +103,17 @@ KindKey triple_key(std::string name, std::string fallback, double low, double hi
 
 KindKey seed_key() {
   return integer_key("seed", "1", 0, 4294967295.0, "another number, another specimen of the same sizes");
+}
+
+KindPart part_of(std::string name, std::string row, bool open_sheet) {
+  const MaterialRow* found = find_material(row);
+  UNDERCAP_CHECK(found != nullptr, fmt::format("the table of materials has a row '{}'", row));
+  KindPart part;
+  part.name = std::move(name);
+  part.material = found->material;
+  part.open_sheet = open_sheet;
+  part.row = std::move(row);
+  return part;
 }
 
 int whole(const KeyValues& values, std::string_view key) {

@@ -36,6 +36,7 @@ struct KindPart {
   std::string name;
   Material material;        // the default; a scene replaces it key by key
   bool open_sheet = false;  // may transmit; a closed shape may not
+  std::string row{};        // of the table of materials that the default is; empty: none
 };
 
 // What a kind may ask about its surroundings while it is built, in the prop's own space.

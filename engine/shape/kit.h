@@ -18,6 +18,9 @@ KindKey pair_key(std::string name, std::string fallback, double low, double high
 KindKey triple_key(std::string name, std::string fallback, double low, double high, std::string meaning);
 KindKey seed_key();
 
+// A part made of a row of the table of materials.
+KindPart part_of(std::string name, std::string row, bool open_sheet);
+
 // As number(), for the other types. A missing key or one of another type is a bug of the caller.
 int whole(const KeyValues& values, std::string_view key);
 bool flag(const KeyValues& values, std::string_view key);

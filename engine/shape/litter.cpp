@@ -19,8 +19,7 @@ constexpr double crumbs_per_m2 = 9000;
 constexpr double even_radius_m = 0.6;  // within it the density is the stated one
 
 std::vector<KindPart> litter_parts() {
-  return {{"leaf", {glm::vec3(0.225f, 0.130f, 0.062f), glm::vec3(0.110f, 0.058f, 0.020f), 0.5f, 0.0f}, true},
-          {"twig", {glm::vec3(0.125f, 0.090f, 0.062f), glm::vec3(0.0f), 0.65f, 0.0f}, false}};
+  return {part_of("leaf", "litter_leaf", true), part_of("twig", "litter_twig", false)};
 }
 
 // Turns a leaf from its own space: about its long axis, then tipped, then about the vertical.

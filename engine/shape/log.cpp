@@ -12,8 +12,7 @@ namespace {
 constexpr double sunk_share = 0.10;  // of the radius, into the litter
 
 std::vector<KindPart> log_parts() {
-  return {{"bark", {glm::vec3(0.115f, 0.094f, 0.065f), glm::vec3(0.0f), 0.65f, 0.0f}, false},
-          {"wood", {glm::vec3(0.22f, 0.155f, 0.098f), glm::vec3(0.0f), 0.7f, 0.0f}, false}};
+  return {part_of("bark", "log_bark", false), part_of("wood", "log_wood", false)};
 }
 
 // The ground under the log as a straight line z = level + slope x, by least squares over its length, m.

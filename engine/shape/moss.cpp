@@ -15,8 +15,7 @@ constexpr double pi = std::numbers::pi;
 constexpr double golden_angle = 2.399963229728653;  // rad, pi (3 - sqrt 5)
 
 std::vector<KindPart> moss_parts() {
-  return {{"leaf", {glm::vec3(0.125f, 0.160f, 0.030f), glm::vec3(0.062f, 0.090f, 0.012f), 0.5f, 0.0f}, true},
-          {"base", {glm::vec3(0.040f, 0.042f, 0.014f), glm::vec3(0.0f), 1.0f, 0.0f}, false}};
+  return {part_of("leaf", "moss_shoot", true), part_of("base", "moss_base", false)};
 }
 
 // A place on the cushion with the direction its shoots grow in, mm.

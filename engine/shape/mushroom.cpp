@@ -136,17 +136,14 @@ std::vector<KindKey> mushroom_keys(const MushroomDefaults& usual, bool one_sheet
   return keys;
 }
 
-// Linear RGB area means; honey-brown and pale, tuned by eye.
 std::vector<KindPart> mushroom_parts() {
-  return {{"cap", {glm::vec3(0.35f, 0.158f, 0.052f), glm::vec3(0.0f), 0.42f, 0.0f}, false},
-          {"gills", {glm::vec3(0.52f, 0.43f, 0.29f), glm::vec3(0.25f, 0.20f, 0.12f), 0.6f, 0.0f}, true},
-          {"stem", {glm::vec3(0.46f, 0.37f, 0.26f), glm::vec3(0.0f), 0.6f, 0.0f}, false}};
+  return {part_of("cap", "honey_cap", false), part_of("gills", "gills", true),
+          part_of("stem", "honey_stem", false)};
 }
 
 std::vector<KindPart> bonnet_parts() {
-  return {{"cap", {glm::vec3(0.34f, 0.25f, 0.17f), glm::vec3(0.34f, 0.25f, 0.15f), 0.35f, 0.0f}, true},
-          {"gills", {glm::vec3(0.50f, 0.44f, 0.34f), glm::vec3(0.30f, 0.25f, 0.17f), 0.6f, 0.0f}, true},
-          {"stem", {glm::vec3(0.36f, 0.25f, 0.16f), glm::vec3(0.0f), 0.55f, 0.0f}, false}};
+  return {part_of("cap", "bonnet_cap", true), part_of("gills", "bonnet_gills", true),
+          part_of("stem", "bonnet_stem", false)};
 }
 
 }  // namespace

@@ -158,9 +158,9 @@ Kind plane_kind() {
 Kind card_kind() {
   return {
       "card",
-      "a flat card held in, white, grey, black or thin enough to glow, centred on its place",
+      "a flat card held in: white, or of the card or foil that its material says, centred on its place",
       {pair_key("size_mm", "[200, 300]", 0.1, 10000, "width (level) and height"), normal_key("[0, -1, 0]")},
-      {{"surface", {glm::vec3(0.85f)}, true}},
+      {part_of("surface", "white_card", true)},
       [](const KeyValues& values, const Setting&) {
         const glm::dvec2 size = pair(values, "size_mm") * 1e-3;
         return rectangle(size.x, size.y, direction(values, "normal"));

@@ -15,8 +15,7 @@ namespace {
 constexpr double pi = std::numbers::pi;
 
 std::vector<KindPart> thicket_parts() {
-  return {{"leaf", {glm::vec3(0.225f, 0.160f, 0.045f), glm::vec3(0.170f, 0.120f, 0.022f), 0.5f, 0.0f}, true},
-          {"twig", {glm::vec3(0.105f, 0.080f, 0.058f), glm::vec3(0.0f), 0.65f, 0.0f}, false}};
+  return {part_of("leaf", "thicket_leaf", true), part_of("twig", "thicket_twig", false)};
 }
 
 class ThicketBuilder {

@@ -15,9 +15,7 @@ namespace {
 constexpr double pi = std::numbers::pi;
 constexpr double sunk = 60;  // below the ground, so that uneven ground leaves no gap
 
-std::vector<KindPart> trunk_parts() {
-  return {{"bark", {glm::vec3(0.115f, 0.094f, 0.065f), glm::vec3(0.0f), 1.0f, 0.0f}, false}};
-}
+std::vector<KindPart> trunk_parts() { return {part_of("bark", "trunk_bark", false)}; }
 
 // One stem of a stand: its bark as that of a log of the same length, set upright.
 struct Stem {

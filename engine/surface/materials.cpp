@@ -9,9 +9,9 @@
 
 #include "engine/core/errors.h"
 #include "engine/surface/coat.h"
-#include "engine/surface/surface_tables.h"
 #include "engine/surface/film.h"
 #include "engine/surface/kubelka_munk.h"
+#include "engine/surface/surface_tables.h"
 
 namespace undercap {
 namespace {
@@ -160,6 +160,10 @@ Material solid_of(const MaterialRow& row) {
     material.transmittance[i] = 0;
   }
   return material;
+}
+
+Material material_of(const MaterialRow& row, bool open_sheet) {
+  return open_sheet ? row.material : solid_of(row);
 }
 
 }  // namespace undercap

@@ -30,6 +30,9 @@ Material sheet_of(const MaterialRow& row, Length thickness);
 // The same, so thick that nothing comes through. A row that is no sheet stays as it is.
 Material solid_of(const MaterialRow& row);
 
+// The row as a part of a shape: a closed shape is made of the solid, an open sheet of the row as it stands.
+Material material_of(const MaterialRow& row, bool open_sheet);
+
 // The table of a text; throws Refusal with the line. 'file' is for messages.
 std::vector<MaterialRow> read_materials(std::string_view text, const std::string& file);
 

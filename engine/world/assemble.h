@@ -25,13 +25,14 @@ void add_lights(World& world);
 // A light that people bring: its lamp and its light group (sources.cpp).
 void add_source(World& world, const Source& source);
 
-// Appends a posed mesh. 'material' gives the material of each of the mesh's parts.
+// Appends a posed mesh. 'material' gives the material of each of the mesh's parts, 'row' the row of the table
+// of materials that it is; left out, none is of the table.
 struct Placement {
   glm::dvec3 origin_m{0};
   double turn_rad = 0, tilt_rad = 0, scale = 1;
 };
 void append_mesh(World& world, const Mesh& mesh, const Placement& placement, const std::string& prop,
-                 const std::vector<Material>& material);
+                 const std::vector<Material>& material, const std::vector<std::string>& row = {});
 
 // The one point that an address or a point means: the centroid of the individual nearest the camera, or a
 // source's or a meter's place. Refuses what is hidden or not there; 'asker' names the key.

@@ -9,6 +9,7 @@
 #include <glm/trigonometric.hpp>
 
 #include "engine/shape/ground.h"
+#include "engine/surface/materials.h"
 #include "engine/world/assemble.h"
 
 namespace undercap {
@@ -27,24 +28,47 @@ glm::dmat3 rotation(const Placement& placement) {
   return turn * tilt;
 }
 
-Material merged(const Material& base, const MaterialChange& change) {
-  Material result = base;
-  if (change.reflectance) result.reflectance = *change.reflectance;
-  if (change.transmittance) result.transmittance = *change.transmittance;
-  if (change.roughness) result.roughness = static_cast<float>(*change.roughness);
-  if (change.emission_cd_m2) result.emission_cd_m2 = static_cast<float>(*change.emission_cd_m2);
-  return result;
+struct PartMaterial {
+  Material material;
+  std::string row;  // empty once something else than the table says the colour
+};
+
+// What the scene says, over the part as it is: first a row of the table, then key by key.
+void change_part(PartMaterial& part, const MaterialChange& change, bool open_sheet) {
+  Material& material = part.material;
+  if (change.of) {
+    const MaterialRow* row = find_material(*change.of);
+    UNDERCAP_CHECK(row != nullptr, fmt::format("'{}' was found when the scene was loaded", *change.of));
+    material = material_of(*row, open_sheet);
+    part.row = row->name;
+  }
+  // A body or a mirror: the one that is named takes the other's place.
+  if (change.reflectance || change.transmittance) material.mirror = glm::vec3(0);
+  if (change.mirror) material.reflectance = material.transmittance = glm::vec3(0);
+  if (change.reflectance) material.reflectance = *change.reflectance;
+  if (change.transmittance) material.transmittance = *change.transmittance;
+  if (change.mirror) material.mirror = *change.mirror;
+  if (change.reflectance || change.mirror) part.row.clear();
+  if (change.roughness) material.roughness = static_cast<float>(*change.roughness);
+  if (change.emission_cd_m2) material.emission_cd_m2 = static_cast<float>(*change.emission_cd_m2);
+  if (change.wet) material.wet = static_cast<float>(*change.wet);
 }
 
 // The kind's material, over it what an imported file says, over that what the scene says.
-Material material_of(const Prop& prop, const MeshPart& part) {
+PartMaterial material_of(const Prop& prop, const MeshPart& part) {
   const auto& known = prop.kind->parts;
-  const auto found =
+  auto found =
       std::find_if(known.begin(), known.end(), [&](const KindPart& p) { return p.name == part.name; });
-  Material material = found != known.end() ? found->material : known.front().material;
-  if (part.reflectance) material.reflectance = *part.reflectance;
+  if (found == known.end()) found = known.begin();
+  PartMaterial result{found->material, found->row};
+  Material& material = result.material;
+  if (part.reflectance) {
+    material.reflectance = *part.reflectance;
+    result.row.clear();
+  }
+  material.wet = static_cast<float>(prop.wet);
   if (const auto change = prop.materials.find(part.name); change != prop.materials.end())
-    material = merged(material, change->second);
+    change_part(result, change->second, found->open_sheet);
   constexpr float rounding = 1e-5f;  // of sums such as 0.7 + 0.3 in single precision
   for (int channel = 0; channel < 3; ++channel) {
     const float reflectance = material.reflectance[channel], transmittance = material.transmittance[channel];
@@ -57,7 +81,7 @@ Material material_of(const Prop& prop, const MeshPart& part) {
                               part.reflectance ? " (the file's own unless the scene gives one)" : "",
                               transmittance, reflectance + transmittance, channels[channel]));
   }
-  return material;
+  return result;
 }
 
 // The parts of an imported file are known only now.
@@ -109,8 +133,12 @@ GroundShape ground_shape(const Ground& ground) {
 void add_ground(World& world) {
   const Ground& ground = world.scene.ground;
   if (ground.kind == Ground::Kind::none) return;
+  // The ground's default is the table's damp litter; a scene that gives the same numbers shares the guess.
+  const MaterialRow* litter = find_material("litter_damp");
+  const bool is_litter = litter && litter->material.reflectance == ground.reflectance;
   append_mesh(world, build_ground(ground_shape(ground)), {}, "ground",
-              {Material{.reflectance = ground.reflectance}});
+              {Material{.reflectance = ground.reflectance, .wet = static_cast<float>(ground.wet)}},
+              {is_litter ? litter->name : std::string()});
 }
 
 void add_prop(World& world, const Prop& prop) {
@@ -141,9 +169,14 @@ void add_prop(World& world, const Prop& prop) {
     throw Refusal(faults);
   }
   std::vector<Material> material;
+  std::vector<std::string> row;
   refuse_stray_materials(prop, mesh);
-  for (const MeshPart& part : mesh.parts) material.push_back(material_of(prop, part));
-  append_mesh(world, mesh, placement, prop.name, material);
+  for (const MeshPart& part : mesh.parts) {
+    PartMaterial made = material_of(prop, part);
+    material.push_back(made.material);
+    row.push_back(std::move(made.row));
+  }
+  append_mesh(world, mesh, placement, prop.name, material, row);
 }
 
 }  // namespace
@@ -153,12 +186,13 @@ double floor_height_m(const Ground& ground, double x_m, double y_m) {
 }
 
 void append_mesh(World& world, const Mesh& mesh, const Placement& placement, const std::string& prop,
-                 const std::vector<Material>& material) {
+                 const std::vector<Material>& material, const std::vector<std::string>& row) {
   const auto first_vertex = static_cast<std::uint32_t>(world.position.size());
   const auto first_part = static_cast<std::uint32_t>(world.parts.size());
   for (std::size_t i = 0; i < mesh.parts.size(); ++i) {
     world.parts.push_back({prop, mesh.parts[i].individual, mesh.parts[i].name,
-                           static_cast<std::uint32_t>(world.materials.size())});
+                           static_cast<std::uint32_t>(world.materials.size()),
+                           row.empty() ? std::string() : row[i]});
     world.materials.push_back(material[i]);
   }
   if (world.parts.size() > most_parts)

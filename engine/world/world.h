@@ -26,6 +26,7 @@ struct WorldPart {
   int individual = 1;
   std::string part;
   std::uint32_t material = 0;  // into World::materials
+  std::string row{};           // of the table of materials its colour is; empty: the scene's or a file's own
 };
 
 struct WorldTriangle {
