@@ -2,22 +2,29 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <functional>
 #include <glm/trigonometric.hpp>
 
 #include "engine/colour/spaces.h"
 #include "engine/colour/temperature.h"
 #include "engine/light/daylight.h"
+#include "engine/light/general_sky.h"
+#include "engine/light/photometry.h"
 #include "engine/light/sky.h"
 #include "engine/light/sun.h"
+#include "engine/light/sun_colour.h"
+#include "engine/optics/exposure.h"
 #include "engine/surface/coat.h"
 #include "engine/surface/film.h"
 #include "engine/world/assemble.h"
+#include "engine/world/canopy.h"
 #include "engine/world/sky_map.h"
 
 namespace undercap {
 namespace {
 
-constexpr int open_sky_side = 128;
+// Nodes of a sky map: an open sky is smooth; sprays of leaves are some 5 cells wide overhead.
+constexpr int open_side = 128, hole_side = 256, leaves_side = 512;
 
 double julian_date_of(const UtcTime& t) {
   return julian_date(t.year, t.month, t.day, t.hour, t.minute, t.second);
@@ -34,23 +41,68 @@ SunPosition scene_sun(const Scene& scene) {
                       glm::radians(scene.place.longitude_deg) * 1_rad);
 }
 
-SkyMap open_sky(SkyShape shape) {
-  SkyMap map = sky_map(open_sky_side, 1, [&](const glm::dvec3& d) {
-    return glm::dvec3(sky_luminance_ratio(shape, Angle(std::asin(std::min(d.z, 1.0)))));
-  });
-  const auto level = static_cast<float>(sky_illuminance(map).x);
-  for (glm::vec3& node : map.node) node /= level;
-  return map;
+// Luminance of the open sky by direction, on any scale.
+std::function<double(const glm::dvec3&)> open_sky(const World& world) {
+  const Sky& sky = world.scene.sky;
+  if (sky.model == Sky::Model::general) {
+    // A sun that has set lights the sky from where it went down.
+    const glm::dvec3 sun =
+        direction_towards(world.sun_azimuth, std::max(world.sun_apparent_elevation, 0_rad));
+    return [type = sky.type, sun](const glm::dvec3& d) { return general_sky_ratio(type, d, sun); };
+  }
+  const SkyShape shape = sky.model == Sky::Model::overcast ? SkyShape::overcast : SkyShape::uniform;
+  return [shape](const glm::dvec3& d) {
+    return sky_luminance_ratio(shape, Angle(std::asin(std::min(d.z, 1.0))));
+  };
 }
 
-void add_sky(World& world) {
+ColourTemperature sky_temperature(const Sky& sky) { return ColourTemperature(sky.cct_k); }
+
+// The map of the sky, as the leaves leave it, for 1 lx of every channel on level ground above them.
+SkyMap sky_through(const World& world, const std::optional<LeafLayer>& leaves) {
+  const Sky& sky = world.scene.sky;
+  const auto luminance = open_sky(world);
+  const SkyMap open = sky_map(open_side, 1, [&](const glm::dvec3& d) { return glm::dvec3(luminance(d)); });
+  const double mean = sky_illuminance(open).x / std::numbers::pi;
+  const auto coloured = [&](const glm::dvec3& d) {
+    const double value = luminance(d);
+    return sky.model != Sky::Model::general
+               ? glm::dvec3(value)
+               : value * general_sky_colour(sky.type, value / mean, sky_temperature(sky));
+  };
+  // The group's colour is that of the whole sky; here the whole sky is white.
+  const glm::dvec3 whole = sky_illuminance(sky_map(open_side, 1, coloured));
+  const int side = !leaves ? open_side : leaves->one_hole() ? hole_side : leaves_side;
+  return sky_map(side, leaves && leaves->one_hole() ? 4 : 1, [&](const glm::dvec3& d) {
+    const glm::dvec3 value = coloured(d) / whole;
+    return !leaves || leaves->open(d) ? value : value * leaves->passed_on(d.z);
+  });
+}
+
+SkyCondition condition_of(const Sky& sky) {
+  if (sky.model != Sky::Model::general || sky.type <= 5) return SkyCondition::cloudy;
+  return sky.type <= 10 ? SkyCondition::partly_cloudy : SkyCondition::clear;
+}
+
+void add_sky(World& world, const std::optional<LeafLayer>& leaves) {
   const Sky& sky = world.scene.sky;
   if (sky.model == Sky::Model::off) return;
-  world.sky = open_sky(sky.model == Sky::Model::overcast ? SkyShape::overcast : SkyShape::uniform);
+  world.sky = sky_through(world, leaves);
   LightGroup group{.kind = LightGroup::Kind::sky, .name = "sky"};
-  group.power = sky.horizontal_lx ? *sky.horizontal_lx : overcast_horizontal(world.sun_elevation).value();
-  group.colour = rgb_with_unit_luminance(daylight_xy(ColourTemperature(sky.cct_k)));
-  if (!sky.horizontal_lx && group.power <= 0)
+  group.colour = rgb_with_unit_luminance(daylight_xy(sky_temperature(sky)));
+  const double below = luminance_y(sky_illuminance(world.sky) * group.colour);
+  if (sky.horizontal_lx)
+    group.power = *sky.horizontal_lx;
+  else if (sky.grey_card)
+    group.power = illuminance_from_ev100(ev100({.f_number = sky.grey_card->f_number,
+                                                .shutter = Duration(sky.grey_card->shutter_s),
+                                                .iso = sky.grey_card->iso}))
+                      .value() /
+                  below;
+  else
+    group.power = ies_diffuse_horizontal(condition_of(sky), world.sun_elevation).value();
+  world.sky_below_lx = group.power * below;
+  if (!sky.horizontal_lx && !sky.grey_card && group.power <= 0)
     world.notes.push_back(
         "sky: the sun is below the horizon, so the sky is black; give sky.horizontal_lx for twilight");
   world.groups.push_back(group);
@@ -72,8 +124,23 @@ void add_sun(World& world) {
     group.power = 0;
     world.notes.push_back("sun: it is below the horizon and gives no light");
   }
-  // One colour for every height so far: CIE D55.
-  group.colour = rgb_with_unit_luminance(daylight_xy(5500_K));
+  group.colour = sun_rgb(sun.turbidity, world.sun_apparent_elevation);
+  world.groups.push_back(group);
+}
+
+// The sun in the leaves: where it comes through, and what they scatter down of it, which looks even from
+// below.
+void add_sun_through(World& world, const LeafLayer& leaves) {
+  world.gaps = leaves.gaps(world.sun_direction);
+  const glm::dvec3 down = leaves.scattered(world.sun_direction.z);
+  if (down == glm::dvec3(0)) return;
+  const auto leaf = [&](const glm::dvec3& d) { return glm::dvec3(leaves.open(d) ? 0 : 1); };
+  world.leaves = sky_map(leaves_side, 1, leaf);
+  const double seen = sky_illuminance(world.leaves).x;
+  for (glm::vec3& node : world.leaves.node) node *= glm::vec3(down / seen);
+  LightGroup group = world.groups.back();
+  group.kind = LightGroup::Kind::canopy;
+  group.name = "canopy";
   world.groups.push_back(group);
 }
 
@@ -96,8 +163,10 @@ void add_lights(World& world) {
   world.coat_table = coat_table();
   world.water_table = water_table();
   world.film_return = diffuse_fresnel_internal(water_index);
-  add_sky(world);
+  const std::optional<LeafLayer> leaves = LeafLayer::of(world.scene.canopy);
+  add_sky(world, leaves);
   add_sun(world);
+  if (leaves && world.scene.sun.on) add_sun_through(world, *leaves);
   add_glow(world);
   for (const Source& source : world.scene.sources) add_source(world, source);
 }

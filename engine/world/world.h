@@ -41,9 +41,9 @@ struct LightGroup {
   bool on = true;
   double power = 1;  // on top of the unit film. sky: lx on level ground above the leaves; sun and canopy: lx
                      // of sun at normal incidence above the leaves; lamp: cd at the peak; glow: 1
-  bool flash = false;          // power is then cd s at the peak
+  bool flash = false;            // power is then cd s at the peak
   std::optional<double> on_s{};  // shines for this part of the exposure
-  glm::dvec3 colour{1};        // linear RGB with unit luminance
+  glm::dvec3 colour{1};          // linear RGB with unit luminance
   // What the unit film is multiplied by, per channel; 0 when off.
   glm::dvec3 weight() const { return on ? colour * power : glm::dvec3(0); }
 };
@@ -108,6 +108,7 @@ struct World {
   std::vector<Material> materials;
   std::vector<LightGroup> groups;  // sky, sun, glow as they exist, then every lamp
   SkyMap sky;                      // through the leaves, for 1 lx on level ground above them
+  double sky_below_lx = 0;         // what the sky gives on level ground below the leaves
   SkyMap leaves;                   // of the group 'canopy', for 1 lx of sun at normal incidence above them
   GapLayer gaps;                   // what lets the sun through
   // The sun's place, also while it gives no light: true, apparent, and from north clockwise.
