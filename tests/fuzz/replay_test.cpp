@@ -26,6 +26,7 @@ void replay(const std::string& reader, void (*target)(const std::string&)) {
 TEST(Replay, Scene) { replay("scene", fuzz::scene); }
 TEST(Replay, Obj) { replay("obj", fuzz::obj); }
 TEST(Replay, Mtl) { replay("mtl", fuzz::mtl); }
+TEST(Replay, Lm63) { replay("lm63", fuzz::lm63); }
 
 }  // namespace
 }  // namespace undercap

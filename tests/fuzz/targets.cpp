@@ -4,6 +4,7 @@
 #include <glm/geometric.hpp>
 
 #include "engine/core/errors.h"
+#include "engine/light/lm63.h"
 #include "engine/scene/load.h"
 #include "engine/shape/obj.h"
 
@@ -100,6 +101,18 @@ void mtl(const std::string& bytes) {
         for (int channel = 0; channel < 3; ++channel)
           UNDERCAP_CHECK((*part.reflectance)[channel] >= 0 && (*part.reflectance)[channel] <= 1,
                          "a reflectance is 0 to 1");
+  });
+}
+
+void lm63(const std::string& bytes) {
+  refused_or_done([&] {
+    const MeasuredBeam lamp = beam_from_lm63(bytes, "x.ies");
+    UNDERCAP_CHECK(lamp.beam.planes >= 1 && lamp.beam.planes <= 360, "a beam has 1 to 360 planes");
+    for (const float ratio : lamp.beam.node)
+      UNDERCAP_CHECK(ratio >= 0 && ratio <= 1, "a beam is relative to its peak");
+    UNDERCAP_CHECK(std::isfinite(lamp.peak.value()) && lamp.peak > 0_cd, "a peak is above 0");
+    UNDERCAP_CHECK(std::isfinite(lamp.flux.value()) && lamp.flux > 0_lm, "a flux is above 0");
+    UNDERCAP_CHECK(lamp.behind >= 0 && lamp.behind <= 1, "a share is 0 to 1");
   });
 }
 

@@ -9,5 +9,6 @@ namespace undercap::fuzz {
 void scene(const std::string& bytes);
 void obj(const std::string& bytes);
 void mtl(const std::string& bytes);
+void lm63(const std::string& bytes);
 
 }  // namespace undercap::fuzz
