@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "engine/core/errors.h"
+#include "engine/measure/guesses.h"
 #include "engine/measure/reading_groups.h"
 
 namespace undercap {
@@ -27,6 +28,7 @@ std::vector<Reading> all_readings(const Evidence& evidence) {
   add_exposure(evidence, readings);
   add_light(evidence, readings);
   add_meters(evidence, readings);
+  note_guesses(evidence, readings);
   std::stable_sort(readings.begin(), readings.end(),
                    [](const Reading& a, const Reading& b) { return a.under < b.under; });
   return readings;
