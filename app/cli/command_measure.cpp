@@ -23,8 +23,8 @@ int run_measure(const SharedOptions& options) {
   if (interrupted()) return exit_interrupted;
   for (const std::string& note : session.notes()) tell(options, "note: " + note);
   for (const std::string& output : options.outputs)
-    write_file(output, readings_json(context.renderer(), readings), options.force);
-  print_readings(options, context.renderer(), readings);
+    write_file(output, readings_json(context.renderer(), session.world(), readings), options.force);
+  print_readings(options, context.renderer(), session.world(), readings);
   return exit_done;
 }
 

@@ -87,8 +87,9 @@ struct ScenesOptions {
 int run_scenes(const ScenesOptions& options);
 
 // The table, or the JSON of the contract, on stdout.
-void print_readings(const SharedOptions& options, const std::string& renderer,
+void print_readings(const SharedOptions& options, const std::string& renderer, const World& world,
                     const std::vector<Reading>& readings);
-std::string readings_json(const std::string& renderer, const std::vector<Reading>& readings);
+std::string readings_json(const std::string& renderer, const World& world,
+                          const std::vector<Reading>& readings);
 
 }  // namespace undercap

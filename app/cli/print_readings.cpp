@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/cli/common.h"
+#include "engine/world/guesses.h"
 
 namespace undercap {
 namespace {
@@ -64,7 +65,8 @@ void print_row(const Reading& reading, std::size_t name_width) {
 
 }  // namespace
 
-std::string readings_json(const std::string& renderer, const std::vector<Reading>& readings) {
+std::string readings_json(const std::string& renderer, const World& world,
+                          const std::vector<Reading>& readings) {
   nlohmann::ordered_json all = nlohmann::ordered_json::object();
   for (const Reading& reading : readings) {
     nlohmann::ordered_json one;
@@ -78,15 +80,17 @@ std::string readings_json(const std::string& renderer, const std::vector<Reading
     one["note"] = reading.note;
     all[reading.name] = one;
   }
-  const nlohmann::ordered_json root{
-      {"undercap", UNDERCAP_VERSION}, {"renderer", renderer}, {"readings", all}};
+  const nlohmann::ordered_json root{{"undercap", UNDERCAP_VERSION},
+                                    {"renderer", renderer},
+                                    {"guessed_reflectances", guessed_rows(world)},
+                                    {"readings", all}};
   return root.dump(2) + "\n";
 }
 
-void print_readings(const SharedOptions& options, const std::string& renderer,
+void print_readings(const SharedOptions& options, const std::string& renderer, const World& world,
                     const std::vector<Reading>& readings) {
   if (options.json) {
-    std::fputs(readings_json(renderer, readings).c_str(), stdout);
+    std::fputs(readings_json(renderer, world, readings).c_str(), stdout);
     return;
   }
   std::size_t name_width = 0;
@@ -101,10 +105,12 @@ void print_readings(const SharedOptions& options, const std::string& renderer,
   fmt::print(
       "\n+- is one standard error of the sampling (95 % lie within {:.2f} of it, unless the row says\n"
       "otherwise; (?): it may be larger); a value without it is a closed form or says so.\n"
-      "Not covered: the kit's reflectances are plausible and unmeasured; no fluorescence, no\n"
-      "polarisation; a thin symmetrical lens unless the scene says otherwise. A rendered picture is not a\n"
-      "photograph.\n",
+      "Not covered: fluorescence, polarisation; a thin symmetrical lens unless the scene says otherwise. A\n"
+      "rendered picture is not a photograph.\n",
       student_t_95(whole_freedom));
+  if (const std::vector<std::string> rows = guessed_rows(world); !rows.empty())
+    print_hanging("", fmt::format("Guessed reflectances of the scene, plausible and unmeasured: {}.",
+                                  fmt::join(rows, ", ")));
 }
 
 }  // namespace undercap

@@ -49,6 +49,23 @@ TEST_F(Measure, JsonHasTheShapeOfTheContract) {
   EXPECT_TRUE(all.at("contrast.cap_stem_stops").at("value").is_null());
 }
 
+// The white of the kind is a guess, a reflectance that the scene gives is the scene's.
+TEST_F(Measure, FootAndNotesNameTheGuesses) {
+  write("wood.toml", glowing_card());
+  const Finished table =
+      run({"measure", "wood.toml", "--quality", "draft", "--device", "software", "-o", "wood.json"});
+  ASSERT_EQ(table.status, 0) << table.err;
+  EXPECT_TRUE(
+      table.out.ends_with("Guessed reflectances of the scene, plausible and unmeasured: white_card.\n"))
+      << table.out;
+  const json root = json::parse(read("wood.json"));
+  EXPECT_EQ(root.at("guessed_reflectances"), json::array({"white_card"}));
+  EXPECT_EQ(root.at("readings").at("part.card/surface.luminance_cd_m2").at("note"),
+            "rests on guessed reflectances: white_card");
+  write("own.toml", glowing_card() + "reflectance = 0.5\n");
+  EXPECT_EQ(readings({"own.toml"}).at("part.card/surface.luminance_cd_m2").at("note"), "");
+}
+
 TEST_F(Measure, TheTableHoldsTheSameRowsWithin100Columns) {
   write("wood.toml", glowing_card());
   const Finished table =
