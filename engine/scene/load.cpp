@@ -64,7 +64,7 @@ void load_light(Loading& loading) {
   sky.read("type", scene.sky.type);
   sky.read("horizontal_lx", scene.sky.horizontal_lx);
   if (const FileNode* card = sky.value("grey_card")) {
-    scene.sky.grey_card.emplace();
+    scene.sky.grey_card = Sky::GreyCard{};
     TableReader reader(card, "sky.grey_card", rows_of("sky.grey_card"), loading.faults);
     reader.read("f_number", scene.sky.grey_card->f_number);
     reader.read("shutter_s", scene.sky.grey_card->shutter_s);
