@@ -105,8 +105,11 @@ ColourTemperature general_sky_temperature(int type) {
 }
 
 glm::dvec3 general_sky_colour(int type, double luminance_over_mean, ColourTemperature mean) {
-  UNDERCAP_CHECK(luminance_over_mean > 0, fmt::format("a luminance is above 0, got {}", luminance_over_mean));
-  const double shift = mired_per_stop * row_of(type).blueness * std::log2(luminance_over_mean);
+  UNDERCAP_CHECK(luminance_over_mean >= 0,
+                 fmt::format("a luminance is 0 or more, got {}", luminance_over_mean));
+  // Black has no colour; beyond twenty stops the clamp has long decided.
+  const double stops = std::log2(std::max(luminance_over_mean, 1e-6));
+  const double shift = mired_per_stop * row_of(type).blueness * stops;
   const double mired = std::clamp(1e6 / mean.value() + shift, 1e6 / 25000, 1e6 / 4000);
   return rgb_with_unit_luminance(daylight_xy(ColourTemperature(std::clamp(1e6 / mired, 4000., 25000.))));
 }

@@ -216,10 +216,13 @@ int planes_of(const Table& table) {
   return static_cast<int>(std::lround(std::min(360 / finest, double(most_planes))));
 }
 
+// Between two angles the candela are linear, so that the brightest direction is one of the file's or lies at
+// 90 degrees.
 double brightest_in_front(const Table& table) {
   double peak = 0;
   for (std::size_t i = 0; i < table.candela.size(); ++i)
     if (table.vertical[i % table.vertical.size()] <= 90) peak = std::max(peak, table.candela[i]);
+  for (const double azimuth : table.horizontal) peak = std::max(peak, candela_at(table, 90, azimuth));
   return peak;
 }
 

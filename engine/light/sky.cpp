@@ -37,4 +37,12 @@ double tilted_illuminance_ratio(SkyShape shape, Angle tilt) {
          illuminance_per_zenith_luminance(shape, 0);
 }
 
+// Integral of L cos Z over the cap: sin^2 t for the even sky. The overcast one adds 2 cos Z times that,
+// (4/3)(1 - cos^3 t) against 1, in the proportion of 3 to 4 of the whole.
+double sky_share_within(SkyShape shape, Angle of_zenith) {
+  const double sine = std::sin(of_zenith.value()), cosine = std::cos(of_zenith.value());
+  if (shape == SkyShape::uniform) return sine * sine;
+  return (3 * sine * sine + 4 * (1 - cosine * cosine * cosine)) / 7;
+}
+
 }  // namespace undercap

@@ -22,4 +22,8 @@ Luminance zenith_luminance(SkyShape shape, Illuminance horizontal);
 // E / E_h of a tilted surface in the open, without light from the ground.
 double tilted_illuminance_ratio(SkyShape shape, Angle tilt);
 
+// Share of E_h that comes from within this angle of the zenith: what one round gap overhead lets in, or what
+// a level ring of trees leaves whose tops stand at 90 degrees less that angle. 0 to 90 degrees.
+double sky_share_within(SkyShape shape, Angle of_zenith);
+
 }  // namespace undercap

@@ -127,6 +127,14 @@ TEST(Lm63, LightBehind) {
   EXPECT_NEAR(lamp.flux.value(), 2 * pi * 100, .01);
 }
 
+// Angles of 0, 80 and 180 with 1, 0 and 1000 cd: at 90 degrees, a tenth on, are 100 cd, the brightest of the
+// front.
+TEST(Lm63, BrightestBesideTheLamp) {
+  const MeasuredBeam lamp = read(with(with(plain, "0 45 90", "0 80 180"), "1000 500 0", "1 0 1000"));
+  EXPECT_NEAR(lamp.peak.value(), 100, 1e-9);
+  EXPECT_NEAR(beam_ratio(lamp.beam, 90_deg), 1, 1e-6);
+}
+
 TEST(Lm63, Refusals) {
   const std::pair<std::string, const char*> cases[] = {
       {with(plain, "LM-63-2002", "LM-63-1991"),

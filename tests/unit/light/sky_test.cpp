@@ -81,5 +81,20 @@ TEST(Sky, LuminanceDistribution) {
     EXPECT_EQ(sky_luminance_ratio(shape, -1_deg), 0);
 }
 
+// Even: sin^2 t; overcast: (3/7) sin^2 t + (4/7)(1 - cos^3 t), five decimals; half-angle of a gap overhead,
+// then elevation of a level ring of trees, which leaves cos^2 h and (3/7) cos^2 h + (4/7)(1 - sin^3 h).
+TEST(Sky, GapOverheadAndRingOfTrees) {
+  const double gaps[][3] = {{5, .00760, .00975},  {10, .03015, .03857}, {20, .11698, .14741},
+                            {30, .25000, .30742}, {45, .50000, .58368}, {90, 1, 1}};
+  for (const auto& [angle, even, overcast] : gaps) {
+    EXPECT_NEAR(sky_share_within(SkyShape::uniform, from_degrees(angle)), even, 5.1e-6) << angle;
+    EXPECT_NEAR(sky_share_within(SkyShape::overcast, from_degrees(angle)), overcast, 5.1e-6) << angle;
+  }
+  const double rings[][2] = {{10, .98408}, {20, .92700}, {30, .82143}, {45, .58368}, {60, .30742}};
+  for (const auto& [elevation, overcast] : rings)
+    EXPECT_NEAR(sky_share_within(SkyShape::overcast, from_degrees(90 - elevation)), overcast, 5.1e-6)
+        << elevation;
+}
+
 }  // namespace
 }  // namespace undercap
