@@ -15,7 +15,7 @@
 namespace undercap {
 namespace {
 
-constexpr std::string_view command_names[] = {"render", "measure", "check", "scenes"};
+constexpr std::string_view command_names[] = {"render", "measure", "sweep", "check", "scenes"};
 
 // A number within a range, told in one sentence. Never by the locale: a point is a point.
 CLI::Validator number_from(double low, double high, std::string unit, bool whole = false) {
@@ -43,10 +43,13 @@ void add_scene_options(CLI::App& command, SharedOptions& options) {
                   "change one value of the scene: --set camera.f_number=8; again and again")
       ->allow_extra_args(false)
       ->type_name("KEY=VALUE");
-  command.add_option("--variant", options.variant, "apply a variant of the scene")->type_name("NAME");
-  command.add_flag("--json", options.json, "print JSON on standard output");
   command.add_flag("--quiet", options.quiet, "say nothing but what is wrong");
   command.add_flag("--verbose", options.verbose, "say more: triangles, times");
+}
+
+void add_variant_options(CLI::App& command, SharedOptions& options) {
+  command.add_option("--variant", options.variant, "apply a variant of the scene")->type_name("NAME");
+  command.add_flag("--json", options.json, "print JSON on standard output");
 }
 
 void add_sampling_options(CLI::App& command, SharedOptions& options, const char* output,
@@ -129,10 +132,13 @@ CommandLine::CommandLine()
   CLI::App* measure = app_->add_subcommand(
       "measure",
       "Print the readings of a scene: stops, depth, exposure, light, each with its standard error.");
+  CLI::App* sweep = app_->add_subcommand(
+      "sweep", "Render the variants of a scene side by side: a sheet with the headline readings of each.");
   CLI::App* check = app_->add_subcommand("check", "Say everything that is wrong with a scene file.");
   CLI::App* scenes =
       app_->add_subcommand("scenes", "List or copy the bundled scenes; list what a set can be built from.");
   add_scene_options(*render, options);
+  add_variant_options(*render, options);
   render
       ->add_option("--size", options.size, "size of the picture in pixels; without it 960 on the longer side")
       ->type_name("WxH");
@@ -142,17 +148,35 @@ CommandLine::CommandLine()
   render->add_flag("--filtered", options.filtered,
                    "smooth the noise of a .png for viewing; an .exr and every number stay raw");
   add_scene_options(*measure, options);
+  add_variant_options(*measure, options);
   add_sampling_options(*measure, options,
                        "file to write the readings to, .json; the table is printed all the same",
                        "draft, good (without it) or fine: a finer one takes longer and has smaller errors");
+  add_scene_options(*sweep, options);
+  sweep
+      ->add_option("--vary", options.vary,
+                   "what to compare: variant=all, or variant=NAME,NAME; 'base' is the scene itself")
+      ->required()
+      ->type_name("variant=NAMES");
+  sweep->add_option("--csv", options.csv, "also write the readings as a table, .csv")->type_name("FILE");
+  sweep
+      ->add_option("--size", options.size,
+                   "size of each picture in pixels; without it 480 on the longer side")
+      ->type_name("WxH");
+  add_sampling_options(*sweep, options,
+                       "sheet to write, .png or .pdf; again for another; without it SCENE-sheet.png here",
+                       "draft, good (without it) or fine: 16, 64 or 256 samples a pixel");
+  sweep->add_flag("--filtered", options.filtered,
+                  "smooth the noise of the pictures for viewing; every number stays raw");
   add_scene_options(*check, options);
+  add_variant_options(*check, options);
   scenes->add_option("--copy", scenes_options.copy, "copy a bundled scene to NAME.toml here")
       ->type_name("NAME");
   scenes->add_option("-o,--output", scenes_options.output, "where to copy it")->type_name("FILE");
   scenes->add_flag("--kinds", scenes_options.kinds, "list the kinds of props with their keys and parts");
   scenes->add_flag("--json", scenes_options.json, "print JSON");
   scenes->add_flag("--force", scenes_options.force, "replace an existing file");
-  for (CLI::App* command : {render, measure, check, scenes})
+  for (CLI::App* command : {render, measure, sweep, check, scenes})
     command->get_help_ptr()->description("print this");
   app_->footer(
       "To begin:\n"
@@ -160,7 +184,8 @@ CommandLine::CommandLine()
       "  undercap scenes --copy NAME                     a copy to change, NAME.toml\n"
       "  undercap render NAME.toml                       the picture, NAME.png\n"
       "  undercap measure NAME.toml                      the numbers\n"
-      "  undercap measure NAME.toml --set camera.f_number=11");
+      "  undercap measure NAME.toml --set camera.f_number=11\n"
+      "  undercap sweep NAME.toml --vary variant=all     the variants on one sheet");
 }
 
 CommandLine::~CommandLine() = default;
@@ -185,6 +210,8 @@ std::optional<int> CommandLine::parse(int argc, char** argv) {
     std::stable_partition(extra.begin(), extra.end(),
                           [](const std::string& word) { return word.starts_with('-'); });
     if (!extra.empty()) throw Refusal(about_extra(command, extra.front()));
+    if (dynamic_cast<const CLI::RequiredError*>(&error) && !options.scene.empty())
+      throw Refusal("sweep needs --vary, for example --vary variant=all");
     if (dynamic_cast<const CLI::RequiredError*>(&error))
       throw Refusal(fmt::format("{} needs a scene: a file, or a name that 'undercap scenes' lists",
                                 command.get_name()));

@@ -26,7 +26,8 @@ struct SharedOptions {
   std::string device;
   std::string shader_dir;
   bool json = false, quiet = false, verbose = false, force = false;
-  bool filtered = false;  // render alone
+  bool filtered = false;  // render and sweep
+  std::string vary, csv;  // sweep alone
 };
 
 // The scene file with the variant and the settings applied; notes go to stderr.
@@ -77,6 +78,7 @@ std::string bundled_scene_folder();
 
 int run_render(const SharedOptions& options);
 int run_measure(const SharedOptions& options);
+int run_sweep_sheet(const SharedOptions& options);
 int run_check(const SharedOptions& options);
 
 struct ScenesOptions {

@@ -17,6 +17,7 @@
 
 #include "engine/measure/readings.h"
 #include "engine/render/picture_job.h"
+#include "engine/report/headline.h"
 
 namespace undercap {
 
@@ -57,6 +58,10 @@ class Session {
 
   // Meters, spots and the shade of the barrel are measured here, after survey(). Empty when stopped.
   std::vector<Reading> readings(Quality quality, const StopRule& stop, const Progress& keep_going);
+
+  // What a sheet says of the scene, after survey(): the light on the subject, the contrasts, the exposure.
+  // Nothing when stopped.
+  std::optional<Headline> headline(const std::string& name, Quality quality, const Progress& keep_going);
 
   // Sentences for the user: how the scene was read, what the meters did not reach, counters that are not 0.
   std::vector<std::string> notes() const;

@@ -8,9 +8,9 @@ TEST_F(Cli, HelpAndVersion) {
   const Finished help = run({"--help"});
   EXPECT_EQ(help.status, 0);
   EXPECT_EQ(help.err, "");
-  for (const char* word : {"render", "measure", "check", "scenes", "To begin:"})
+  for (const char* word : {"render", "measure", "sweep", "check", "scenes", "To begin:"})
     EXPECT_NE(help.out.find(word), std::string::npos) << word;
-  for (const char* command : {"render", "measure", "check", "scenes"}) {
+  for (const char* command : {"render", "measure", "sweep", "check", "scenes"}) {
     const Finished one = run({command, "--help"});
     EXPECT_EQ(one.status, 0) << command;
     EXPECT_EQ(one.err, "") << command;
@@ -28,7 +28,7 @@ TEST_F(Cli, TypingErrors) {
   write("wood.toml", glowing_card());
   expect_refusal(
       {"rendr", "wood.toml"},
-      "there is no command 'rendr'; did you mean 'render'? commands: render, measure, check, scenes");
+      "there is no command 'rendr'; did you mean 'render'? commands: render, measure, sweep, check, scenes");
   expect_refusal({"wood.toml"}, "say what to do with 'wood.toml', for example: undercap render 'wood.toml'");
   expect_refusal({"render"}, "render needs a scene: a file, or a name that 'undercap scenes' lists");
   expect_refusal({"render", "wood.toml", "--sise", "32x32"},

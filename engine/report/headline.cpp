@@ -1,0 +1,127 @@
+#include "engine/report/headline.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "engine/measure/exposing.h"
+#include "engine/optics/exposure.h"
+
+namespace undercap {
+namespace {
+
+constexpr std::pair<const char*, const char*> shades[] = {{"contrast.cap_gills_stops", "cap : gills"},
+                                                          {"contrast.cap_stem_stops", "cap : stem"},
+                                                          {"contrast.range_stops", "whole picture"}};
+constexpr const char* backdrop = "contrast.subject_backdrop_stops";
+constexpr const char* minus = "\xe2\x88\x92";
+constexpr const char* plus_minus = "\xc2\xb1";
+
+const Reading* find(const Headline& headline, const std::string& name) {
+  const auto found = std::find_if(headline.contrasts.begin(), headline.contrasts.end(),
+                                  [&](const Reading& reading) { return reading.name == name; });
+  return found == headline.contrasts.end() ? nullptr : &*found;
+}
+
+const double* value_of(const Reading* reading) {
+  return reading ? std::get_if<double>(&reading->value) : nullptr;
+}
+
+// Half a tenth of a stop shows in the one decimal that is printed.
+constexpr double least_error_shown = 0.05;
+
+// "+2.8 stops", with the error where it shows, or why there is none.
+std::string stops_text(const Reading* reading, bool with_sign) {
+  const double* value = value_of(reading);
+  if (!value) return reading && !reading->note.empty() ? "none: " + reading->note : "none";
+  const std::string size = fmt::format("{:.1f}", std::abs(*value));
+  const std::string sign = !with_sign || size == "0.0" ? "" : *value > 0 ? "+" : minus;
+  const std::string error = reading->se && *reading->se >= least_error_shown
+                                ? fmt::format(" {} {:.1f}", plus_minus, *reading->se)
+                                : std::string();
+  return fmt::format("{}{}{} stops{}", sign, size, error, reading->note.starts_with("(?)") ? " (?)" : "");
+}
+
+// Three digits, no exponent.
+std::string lux_text(double lx) {
+  if (lx <= 0) return "0 lx";
+  const double step = std::pow(10.0, std::floor(std::log10(lx)) - 2);
+  const double rounded = std::round(lx / step) * step;
+  return fmt::format("{:.{}f} lx", rounded, rounded >= 100 ? 0 : rounded >= 10 ? 1 : 2);
+}
+
+std::string light_text(const Headline& headline) {
+  if (!headline.light_lx) return "none: the subject is not seen";
+  const Estimate& light = *headline.light_lx;
+  std::string text = lux_text(light.value);
+  if (light.value > 0) {
+    const double ev = ev100_from_illuminance(Illuminance(light.value));
+    text += fmt::format(" (EV {}{:.1f})", ev <= -0.05 ? minus : "", std::abs(ev));
+  }
+  return text + (light.doubtful ? " (?)" : "");
+}
+
+// Two digits of whole seconds and tenths: a camera's shutter has steps of a third of a stop.
+std::string rough_shutter_text(double seconds) {
+  if (seconds < 0.3) return shutter_text(seconds);
+  const double step = std::pow(10.0, std::floor(std::log10(seconds)) - 1);
+  return shutter_text(std::round(seconds / step) * step);
+}
+
+std::string quoted(const std::string& field) {
+  if (field.find_first_of(",\"\r\n") == std::string::npos) return field;
+  std::string text = "\"";
+  for (const char c : field) text += c == '"' ? std::string("\"\"") : std::string(1, c);
+  return text + "\"";
+}
+
+std::string number(const double* value) { return value ? fmt::format("{:.6g}", *value) : std::string(); }
+
+}  // namespace
+
+std::string shade_contrast(std::span<const Headline> headlines) {
+  for (const auto& [name, label] : shades)
+    for (const Headline& headline : headlines)
+      if (value_of(find(headline, name))) return name;
+  return shades[0].first;
+}
+
+std::vector<SheetRow> headline_rows(const Headline& headline, const std::string& shade) {
+  const auto* label =
+      std::find_if(std::begin(shades), std::end(shades), [&](const auto& row) { return shade == row.first; });
+  const bool is_range = shade == shades[2].first;
+  return {{"light on the subject", light_text(headline)},
+          {label == std::end(shades) ? shade : label->second, stops_text(find(headline, shade), !is_range)},
+          {"subject : backdrop", stops_text(find(headline, backdrop), true)},
+          {"exposure", fmt::format("{} at f/{:g}, ISO {:g}", rough_shutter_text(headline.shutter_s),
+                                   headline.f_number, headline.iso)}};
+}
+
+std::string headline_csv(std::span<const Headline> headlines) {
+  std::string text =
+      "picture,light_on_subject_lx,light_on_subject_se_lx,light_on_subject_ev100,cap_gills_stops,"
+      "cap_gills_se_stops,cap_stem_stops,cap_stem_se_stops,subject_backdrop_stops,subject_backdrop_se_stops,"
+      "range_stops,range_se_stops,shutter_s,f_number,iso\n";
+  for (const Headline& headline : headlines) {
+    std::vector<std::string> fields{quoted(headline.name)};
+    const auto& light = headline.light_lx;
+    const double ev = light && light->value > 0 ? ev100_from_illuminance(Illuminance(light->value)) : 0;
+    fields.push_back(number(light ? &light->value : nullptr));
+    fields.push_back(number(light ? &light->se : nullptr));
+    fields.push_back(number(light && light->value > 0 ? &ev : nullptr));
+    for (const char* name : {shades[0].first, shades[1].first, backdrop, shades[2].first}) {
+      const Reading* reading = find(headline, name);
+      const double* value = value_of(reading);
+      fields.push_back(number(value));
+      fields.push_back(number(value && reading->se ? &*reading->se : nullptr));
+    }
+    for (const double* setting : {&headline.shutter_s, &headline.f_number, &headline.iso})
+      fields.push_back(number(setting));
+    text += fmt::format("{}\n", fmt::join(fields, ","));
+  }
+  return text;
+}
+
+}  // namespace undercap

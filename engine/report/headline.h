@@ -1,0 +1,32 @@
+// The headline of one picture: the light on the subject, the contrasts, the exposure; as rows of a sheet and
+// as lines of a table.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "engine/measure/readings.h"
+#include "engine/report/contact_sheet.h"
+
+namespace undercap {
+
+struct Headline {
+  std::string name;                  // of the picture
+  std::optional<Estimate> light_lx;  // on the visible side of the subject; none: nothing of it is seen
+  std::vector<Reading> contrasts;    // contrast.*, as measured
+  double f_number = 0, shutter_s = 0, iso = 0;
+};
+
+// Which contrast within the subject a whole sheet shows: the first of cap : gills, cap : stem and the
+// picture's range that some of its pictures has.
+std::string shade_contrast(std::span<const Headline> headlines);
+
+// Light, contrast within the subject, contrast to the backdrop, exposure.
+std::vector<SheetRow> headline_rows(const Headline& headline, const std::string& shade);
+
+// A header and a line a picture, RFC 4180 but for plain line feeds. What has no value is an empty field.
+std::string headline_csv(std::span<const Headline> headlines);
+
+}  // namespace undercap

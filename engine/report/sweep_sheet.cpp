@@ -1,0 +1,34 @@
+#include "engine/report/sweep_sheet.h"
+
+#include <fmt/format.h>
+
+#include "engine/core/errors.h"
+
+namespace undercap {
+
+ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> headlines,
+                         std::span<const Picture8> pictures) {
+  UNDERCAP_CHECK(headlines.size() == pictures.size(), "a headline a picture");
+  ContactSheet sheet;
+  sheet.title = facts.title;
+  sheet.under_title = facts.changed.empty()
+                          ? std::string("Nothing is changed.")
+                          : fmt::format("Changed: {}. Kept: all else.", fmt::join(facts.changed, ", "));
+  const std::string shade = shade_contrast(headlines);
+  for (std::size_t i = 0; i < headlines.size(); ++i)
+    sheet.cells.push_back(
+        {headlines[i].name, headline_rows(headlines[i], shade), pictures[i].width, pictures[i].height});
+  sheet.small.push_back(fmt::format(
+      "{}: {}{}. {}; {}.", facts.scene_name, facts.lens, facts.lens.empty() ? "lens as varied" : "",
+      facts.metered ? "Each picture is metered by itself: the shutter tells how bright the day is"
+                    : "The shutter is set: the same light gives the same tone",
+      facts.sampling));
+  sheet.small.push_back(
+      "Light on the subject: mean illuminance of its side toward the camera. Stops: + where the first is "
+      "brighter; a standard error (\xc2\xb1) is printed where it is 0.05 stop or more.");
+  sheet.small.push_back(facts.made_by + ".");
+  sheet.caution = "A rendered picture is not a photograph.";
+  return sheet;
+}
+
+}  // namespace undercap

@@ -1,0 +1,27 @@
+// The sheet of a sweep: the same scene under a few values, in words and pictures.
+#pragma once
+
+#include <span>
+#include <string>
+#include <vector>
+
+#include "engine/image/picture.h"
+#include "engine/report/contact_sheet.h"
+#include "engine/report/headline.h"
+
+namespace undercap {
+
+// What a sheet says beside the headlines.
+struct SweepFacts {
+  std::string title, scene_name;
+  std::vector<std::string> changed;  // what the pictures differ in: "sky", "sun" ...
+  std::string lens;                  // "90 mm on 23.5 x 15.6 mm"; empty where the pictures differ in it
+  bool metered = true;               // each picture has a shutter of its own
+  std::string sampling;              // "64 samples a pixel, noise 2 to 3 %"
+  std::string made_by;               // program, version, renderer
+};
+
+ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> headlines,
+                         std::span<const Picture8> pictures);
+
+}  // namespace undercap

@@ -1,0 +1,113 @@
+#include "engine/report/headline.h"
+
+#include <gtest/gtest.h>
+
+#include "engine/report/sweep_sheet.h"
+
+namespace undercap {
+namespace {
+
+using Under = Reading::Under;
+
+Headline noon() {
+  Headline headline;
+  headline.name = "noon";
+  // C = 250 lx s at ISO 100 (ISO 2720:1974): EV = log2(E 100 / 250), so 640 lx are EV 8.
+  headline.light_lx = Estimate{.value = 640, .se = 1.25};
+  headline.contrasts = {{Under::headline, "contrast.subject_backdrop_stops", -0.25, "stops", 0.01, ""},
+                        {Under::headline, "contrast.cap_gills_stops", 2.84, "stops", 0.21, ""},
+                        {Under::headline, "contrast.cap_stem_stops", std::monostate{}, "stops", std::nullopt,
+                         "no part stem of the subject is seen"},
+                        {Under::exposure, "contrast.range_stops", 5.5, "stops", 0.04, ""}};
+  headline.f_number = 11;
+  headline.shutter_s = 1.0 / 60;
+  headline.iso = 200;
+  return headline;
+}
+
+std::vector<std::pair<std::string, std::string>> rows_of(const Headline& headline, const std::string& shade) {
+  std::vector<std::pair<std::string, std::string>> rows;
+  for (const SheetRow& row : headline_rows(headline, shade)) rows.emplace_back(row.label, row.value);
+  return rows;
+}
+
+using Rows = std::vector<std::pair<std::string, std::string>>;
+
+TEST(HeadlineRows, SayLightContrastsAndExposure) {
+  const std::vector<Headline> all{noon()};
+  EXPECT_EQ(shade_contrast(all), "contrast.cap_gills_stops");
+  EXPECT_EQ(rows_of(noon(), shade_contrast(all)), (Rows{{"light on the subject", "640 lx (EV 8.0)"},
+                                                        {"cap : gills", "+2.8 \xc2\xb1 0.2 stops"},
+                                                        {"subject : backdrop",
+                                                         "\xe2\x88\x92"
+                                                         "0.2 stops"},
+                                                        {"exposure", "1/60 s at f/11, ISO 200"}}));
+}
+
+// What has no number says why; a small number has no sign that its digits do not show.
+TEST(HeadlineRows, SayWhatIsMissing) {
+  Headline headline = noon();
+  headline.contrasts[0].value = -0.04;
+  headline.light_lx.reset();
+  headline.shutter_s = 1.3333;
+  EXPECT_EQ(rows_of(headline, "contrast.cap_stem_stops"),
+            (Rows{{"light on the subject", "none: the subject is not seen"},
+                  {"cap : stem", "none: no part stem of the subject is seen"},
+                  {"subject : backdrop", "0.0 stops"},
+                  {"exposure", "1.3 s at f/11, ISO 200"}}));
+  headline.light_lx = Estimate{.value = 0.8765, .se = .1, .freedom = 31, .doubtful = true};
+  // log2(.8765 / 2.5) = -1.51
+  EXPECT_EQ(headline_rows(headline, "contrast.cap_stem_stops")[0].value,
+            "0.88 lx (EV \xe2\x88\x92"
+            "1.5) (?)");
+}
+
+TEST(HeadlineRows, ASheetShowsOneContrastForAll) {
+  std::vector<Headline> all{noon(), noon()};
+  all[0].contrasts[1].value = std::monostate{};
+  EXPECT_EQ(shade_contrast(all), "contrast.cap_gills_stops");
+  all[1].contrasts[1].value = std::monostate{};
+  EXPECT_EQ(shade_contrast(all), "contrast.range_stops");
+}
+
+TEST(HeadlineCsv, OneHeaderAndOneLineAPicture) {
+  std::vector<Headline> all{noon(), noon()};
+  all[1].name = "rain, \"late\"";
+  all[1].light_lx.reset();
+  const std::string header =
+      "picture,light_on_subject_lx,light_on_subject_se_lx,light_on_subject_ev100,cap_gills_stops,"
+      "cap_gills_se_stops,cap_stem_stops,cap_stem_se_stops,subject_backdrop_stops,subject_backdrop_se_stops,"
+      "range_stops,range_se_stops,shutter_s,f_number,iso\n";
+  EXPECT_EQ(headline_csv(all), header +
+                                   "noon,640,1.25,8,2.84,0.21,,,-0.25,0.01,5.5,0.04,0.0166667,11,200\n"
+                                   "\"rain, \"\"late\"\"\",,,,2.84,0.21,,,-0.25,0.01,5.5,0.04,0.0166667,11,"
+                                   "200\n");
+}
+
+TEST(SweepSheet, SaysWhatIsChangedAndThatItIsNoPhotograph) {
+  const std::vector<Headline> headlines{noon(), noon()};
+  const std::vector<Picture8> pictures(2, make_picture8(6, 4));
+  SweepFacts facts{.title = "Six lights",
+                   .scene_name = "six_lights",
+                   .changed = {"sky", "torch"},
+                   .lens = "90 mm lens",
+                   .metered = true,
+                   .sampling = "16 samples a pixel",
+                   .made_by = "Undercap"};
+  ContactSheet sheet = sweep_sheet(facts, headlines, pictures);
+  EXPECT_EQ(sheet.title, "Six lights");
+  EXPECT_EQ(sheet.under_title, "Changed: sky, torch. Kept: all else.");
+  EXPECT_EQ(sheet.caution, "A rendered picture is not a photograph.");
+  ASSERT_EQ(sheet.cells.size(), 2U);
+  EXPECT_EQ(sheet.cells[1].name, "noon");
+  EXPECT_EQ(sheet.cells[1].width, 6);
+  EXPECT_NE(sheet.small[0].find("metered by itself"), std::string::npos);
+  facts.metered = false;
+  facts.changed.clear();
+  sheet = sweep_sheet(facts, headlines, pictures);
+  EXPECT_NE(sheet.small[0].find("The shutter is set"), std::string::npos);
+  EXPECT_EQ(sheet.under_title, "Nothing is changed.");
+}
+
+}  // namespace
+}  // namespace undercap
