@@ -174,6 +174,8 @@ CommandLine::CommandLine()
       ->type_name("NAME");
   scenes->add_option("-o,--output", scenes_options.output, "where to copy it")->type_name("FILE");
   scenes->add_flag("--kinds", scenes_options.kinds, "list the kinds of props with their keys and parts");
+  scenes->add_flag("--materials", scenes_options.materials,
+                   "list the materials that a part may be 'of', and how well each is known");
   scenes->add_flag("--json", scenes_options.json, "print JSON");
   scenes->add_flag("--force", scenes_options.force, "replace an existing file");
   for (CLI::App* command : {render, measure, sweep, check, scenes})

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
@@ -8,6 +9,7 @@
 #include "engine/core/errors.h"
 #include "engine/core/files.h"
 #include "engine/shape/kinds.h"
+#include "engine/surface/materials.h"
 
 namespace undercap {
 namespace {
@@ -46,6 +48,35 @@ void print_kinds(bool json) {
   }
 }
 
+std::array<float, 3> channels(const glm::vec3& colour) { return {colour.r, colour.g, colour.b}; }
+
+void print_materials(bool json) {
+  nlohmann::ordered_json all = nlohmann::ordered_json::object();
+  for (const MaterialRow& row : material_table()) {
+    const Material& material = row.material;
+    const bool mirror = material.mirror != glm::vec3(0), sheet = row.thickness_mm > 0;
+    std::string words =
+        fmt::format("{} {:.3g}", mirror ? "mirror" : "reflectance",
+                    fmt::join(channels(mirror ? material.mirror : material.reflectance), " "));
+    if (sheet)
+      words += fmt::format(", transmittance {:.3g} at {:g} mm",
+                           fmt::join(channels(material.transmittance), " "), row.thickness_mm);
+    if (material.roughness < 1) words += fmt::format(", roughness {:g}", material.roughness);
+    if (json)
+      all[row.name] = {{"reflectance", channels(material.reflectance)},
+                       {"transmittance", channels(material.transmittance)},
+                       {"mirror", channels(material.mirror)},
+                       {"roughness", material.roughness},
+                       {"thickness_mm", row.thickness_mm},
+                       {"origin", origin_word(row.origin)},
+                       {"source", row.source}};
+    else
+      print_hanging(fmt::format("{:<20} {:<9} ", row.name, origin_word(row.origin)),
+                    fmt::format("{}; {}", words, row.source));
+  }
+  if (json) fmt::print("{}\n", all.dump(2));
+}
+
 std::vector<std::filesystem::path> bundled_scenes() {
   std::vector<std::filesystem::path> files;
   std::error_code none;
@@ -72,6 +103,10 @@ std::string names_of(const std::vector<std::filesystem::path>& files) {
 int run_scenes(const ScenesOptions& options) {
   if (options.kinds) {
     print_kinds(options.json);
+    return exit_done;
+  }
+  if (options.materials) {
+    print_materials(options.json);
     return exit_done;
   }
   const auto files = bundled_scenes();

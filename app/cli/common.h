@@ -84,7 +84,7 @@ int run_check(const SharedOptions& options);
 struct ScenesOptions {
   std::string copy;  // name of a bundled scene
   std::string output;
-  bool kinds = false, json = false, force = false;
+  bool kinds = false, materials = false, json = false, force = false;
 };
 int run_scenes(const ScenesOptions& options);
 

@@ -5,6 +5,7 @@
 
 #include "engine/scene/loading.h"
 #include "engine/scene/resolve.h"
+#include "engine/surface/materials.h"
 
 namespace undercap {
 namespace {
@@ -28,6 +29,24 @@ std::string names_of(const std::vector<Named>& all) {
   for (const Named& one : all)
     if (!one.name.empty()) names += (names.empty() ? "" : ", ") + one.name;
   return names.empty() ? "none" : names;
+}
+
+std::string suggested_material(std::string_view wanted) {
+  std::vector<std::string_view> names;
+  for (const MaterialRow& row : material_table()) names.push_back(row.name);
+  const std::string nearest = nearest_word(wanted, names);
+  return nearest.empty() ? "" : fmt::format(" (did you mean {}?)", toml_quoted(nearest));
+}
+
+// Empty when a part may be of the thickness that the scene gives.
+std::string fault_of_thickness(const MaterialChange& change, const MaterialRow* row, bool open_sheet) {
+  if (!open_sheet) return "is for open sheets; this part is a closed shape, which is solid";
+  if (change.reflectance || change.transmittance || change.mirror)
+    return "works on a material of the table; leave out reflectance, transmittance and mirror beside it";
+  if (!row) return "needs a material of the table: give 'of' beside it";
+  if (row->thickness_mm <= 0)
+    return fmt::format("needs a material that is a sheet; \"{}\" is a solid", row->name);
+  return {};
 }
 
 std::optional<std::string> fault_of_prop_address(const Scene& scene, const Address& address) {
@@ -225,13 +244,24 @@ void Checker::part(const Loading::Block& block, const Prop& prop, const std::str
                                   [&](const KindPart& p) { return p.name == name; });
   // The parts of a mesh file are not known yet: what the scene itself says is held against the rules.
   const bool is_known = known != prop.kind->parts.end();
-  const Material fallback = is_known ? known->material : Material{.reflectance = glm::vec3(0)};
   const bool open_sheet =
       is_known ? known->open_sheet : prop.kind->parts.empty() || prop.kind->parts[0].open_sheet;
+  const FileNode& material = *block.node->find("material")->find(name);
+  const FileNode *of = material.find("of"), *thickness = material.find("thickness_mm");
+  const MaterialRow* row = find_material(change.of ? *change.of : is_known ? known->row : std::string());
+  if (of && change.of && !row)
+    return add(
+        *of, {path + ".of"},
+        fmt::format("{}.of is {}: there is no such material{}; 'undercap scenes --materials' lists them",
+                    path, toml_quoted(*change.of), suggested_material(*change.of)));
+  if (thickness && change.thickness_mm)
+    if (const std::string fault = fault_of_thickness(change, row, open_sheet); !fault.empty())
+      return add(*thickness, {path + ".thickness_mm"}, fmt::format("{}.thickness_mm {}", path, fault));
+  Material fallback = is_known ? known->material : Material{.reflectance = glm::vec3(0)};
+  if (of && row) fallback = material_of(*row, open_sheet);
   const glm::vec3 reflectance = change.reflectance.value_or(fallback.reflectance);
   const glm::vec3 transmittance = change.transmittance.value_or(fallback.transmittance);
 
-  const FileNode& material = *block.node->find("material")->find(name);
   if (const FileNode* mirror = material.find("mirror"))
     for (const char* other : {"reflectance", "transmittance", "emission_cd_m2"})
       if (material.find(other))
@@ -256,9 +286,10 @@ void Checker::part(const Loading::Block& block, const Prop& prop, const std::str
         *node, keys,
         fmt::format("{}: reflectance {:.4g} + transmittance {:.4g} is {:.4g} in {}; allowed: 1 at most{}",
                     path, reflectance[channel], transmittance[channel], sum, channels[channel],
-                    !by_kind             ? ""
-                    : change.reflectance ? " (the transmittance is the kind's own)"
-                                         : " (the reflectance is the kind's own)"));
+                    !by_kind ? ""
+                             : fmt::format(" (the {} is the {}'s own)",
+                                           change.reflectance ? "transmittance" : "reflectance",
+                                           of ? "material" : "kind")));
   }
 }
 

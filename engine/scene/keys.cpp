@@ -320,6 +320,8 @@ void add_lists(std::vector<KeyRow>& all) {
           number("roughness", "", 0.05, 1, {},
                  "1 = Lambertian only; less: a coat that glosses, or a mirror that is sharper"),
           number("wet", "", 0, 1, {}, "0 dry to 1 a film of water, by area; without it: as the prop"),
+          number("thickness_mm", "mm", 0.01, 100, {},
+                 "of an open sheet in place of its material's own: a thinner one lets more through"),
           number("emission_cd_m2", "cd/m2", 0, 1e12, {}, "luminance of its own"),
       });
   add(all, "meter",

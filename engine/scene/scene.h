@@ -151,7 +151,8 @@ struct MaterialChange {
   std::optional<glm::vec3> reflectance, transmittance;
   std::optional<glm::vec3> mirror;  // a rough metal: reflectance at normal incidence
   std::optional<double> roughness, emission_cd_m2;
-  std::optional<double> wet;  // none: as its prop
+  std::optional<double> wet;           // none: as its prop
+  std::optional<double> thickness_mm;  // of an open sheet that is of a row; none: the row's
 };
 
 struct Prop {

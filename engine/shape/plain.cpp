@@ -160,7 +160,7 @@ Kind card_kind() {
       "card",
       "a flat card held in: white, or of the card or foil that its material says, centred on its place",
       {pair_key("size_mm", "[200, 300]", 0.1, 10000, "width (level) and height"), normal_key("[0, -1, 0]")},
-      {part_of("surface", "white_card", true)},
+      {part_of("surface", "pale_card", true)},
       [](const KeyValues& values, const Setting&) {
         const glm::dvec2 size = pair(values, "size_mm") * 1e-3;
         return rectangle(size.x, size.y, direction(values, "normal"));

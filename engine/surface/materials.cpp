@@ -74,9 +74,9 @@ class RowReader {
 
   MaterialRow::Origin origin() {
     const std::string_view text = word("the origin");
-    if (text == "measured") return MaterialRow::Origin::measured;
-    if (text == "computed") return MaterialRow::Origin::computed;
-    if (text == "guess") return MaterialRow::Origin::guess;
+    using enum MaterialRow::Origin;
+    for (const MaterialRow::Origin one : {measured, computed, guess})
+      if (text == origin_word(one)) return one;
     refuse(fmt::format("the origin is {}; allowed: measured, computed, guess", text));
   }
 
@@ -106,6 +106,18 @@ Flesh flesh_of(const MaterialRow& row) {
 }
 
 }  // namespace
+
+std::string_view origin_word(MaterialRow::Origin origin) {
+  switch (origin) {
+    case MaterialRow::Origin::measured:
+      return "measured";
+    case MaterialRow::Origin::computed:
+      return "computed";
+    case MaterialRow::Origin::guess:
+      break;
+  }
+  return "guess";
+}
 
 std::vector<MaterialRow> read_materials(std::string_view text, const std::string& file) {
   std::vector<MaterialRow> rows;

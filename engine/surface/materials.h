@@ -20,6 +20,8 @@ struct MaterialRow {
   std::string source;
 };
 
+std::string_view origin_word(MaterialRow::Origin origin);  // "measured", "computed", "guess"
+
 const std::vector<MaterialRow>& material_table();
 const MaterialRow* find_material(std::string_view name);  // null when there is none
 

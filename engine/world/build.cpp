@@ -51,6 +51,13 @@ void change_part(PartMaterial& part, const MaterialChange& change, bool open_she
   if (change.reflectance || change.mirror) part.row.clear();
   if (change.roughness) material.roughness = static_cast<float>(*change.roughness);
   if (change.emission_cd_m2) material.emission_cd_m2 = static_cast<float>(*change.emission_cd_m2);
+  if (change.thickness_mm) {
+    const MaterialRow* row = find_material(part.row);
+    UNDERCAP_CHECK(row != nullptr, fmt::format("a sheet of '{}' is of the table, as was checked", part.row));
+    const Material sheet = sheet_of(*row, Length(*change.thickness_mm * 1e-3));
+    material.reflectance = sheet.reflectance;
+    material.transmittance = sheet.transmittance;
+  }
   if (change.wet) material.wet = static_cast<float>(*change.wet);
 }
 

@@ -56,12 +56,12 @@ TEST_F(Measure, FootAndNotesNameTheGuesses) {
       run({"measure", "wood.toml", "--quality", "draft", "--device", "software", "-o", "wood.json"});
   ASSERT_EQ(table.status, 0) << table.err;
   EXPECT_TRUE(
-      table.out.ends_with("Guessed reflectances of the scene, plausible and unmeasured: white_card.\n"))
+      table.out.ends_with("Guessed reflectances of the scene, plausible and unmeasured: pale_card.\n"))
       << table.out;
   const json root = json::parse(read("wood.json"));
-  EXPECT_EQ(root.at("guessed_reflectances"), json::array({"white_card"}));
+  EXPECT_EQ(root.at("guessed_reflectances"), json::array({"pale_card"}));
   EXPECT_EQ(root.at("readings").at("part.card/surface.luminance_cd_m2").at("note"),
-            "rests on guessed reflectances: white_card");
+            "rests on guessed reflectances: pale_card");
   write("own.toml", glowing_card() + "reflectance = 0.5\n");
   EXPECT_EQ(readings({"own.toml"}).at("part.card/surface.luminance_cd_m2").at("note"), "");
 }

@@ -39,5 +39,18 @@ TEST_F(Cli, KindsAreListed) {
     EXPECT_LE(to - from, 100U) << table.substr(from, to - from);
 }
 
+TEST_F(Cli, MaterialsAreListedWithTheirOrigin) {
+  const auto all = nlohmann::json::parse(run({"scenes", "--materials", "--json"}).out);
+  EXPECT_EQ(all.at("soil_dry").at("origin"), "measured");
+  EXPECT_EQ(all.at("leaf_green").at("origin"), "computed");
+  EXPECT_EQ(all.at("brown_cap").at("origin"), "guess");
+  EXPECT_EQ(all.at("tracing_film").at("thickness_mm"), 0.1);
+  const std::string table = run({"scenes", "--materials"}).out;
+  for (const auto& [name, row] : all.items())
+    EXPECT_NE(("\n" + table).find("\n" + name + " "), std::string::npos) << name;
+  for (std::size_t from = 0, to; (to = table.find('\n', from)) != std::string::npos; from = to + 1)
+    EXPECT_LE(to - from, 100U) << table.substr(from, to - from);
+}
+
 }  // namespace
 }  // namespace undercap

@@ -47,6 +47,7 @@ guide_number_m = 10
 )",
                                         "wood.toml");
   if (row.table == "sky" && row.name == "type") file.set("sky.model", "general", "test");
+  if (row.name == "thickness_mm") file.set("prop.card.material.surface.of", "tracing_film", "test");
   if (row.table == "sky.grey_card")
     file.set("sky.grey_card", "{ f_number = 4, shutter_s = 2, iso = 100 }", "test");
   return file;
@@ -92,6 +93,8 @@ std::string other_value(const KeyRow& row) {
   if (row.name == "focus_distance_m") return "0.7";
   if (row.name == "field_deg") return "100";
   if (row.name == "gel_mired") return "50";
+  if (row.table == "prop.material" && row.name == "of") return "\"black_card\"";
+  if (row.name == "thickness_mm") return "0.3";
   if (row.name == "grey_card") return "{ f_number = 8, shutter_s = 1, iso = 400 }";
   switch (row.type) {
     case boolean:

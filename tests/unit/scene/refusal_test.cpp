@@ -258,11 +258,29 @@ TEST(Refusal, Materials) {
        "wood.toml:6:13: prop.a.material.surface.roughness is 0; allowed: a number from 0.05 to 1"},
       {(card + "surface]\ncolour = 0\n").c_str(),
        "wood.toml:6:1: unknown key 'prop.a.material.surface.colour'; allowed here: of, reflectance, "
-       "transmittance, mirror, roughness, wet, "
+       "transmittance, mirror, roughness, wet, thickness_mm, "
        "emission_cd_m2"},
       {"[[prop]]\nname = \"a\"\nkind = \"card\"\n[prop.material.surface]\nreflectance = 0.5\nmirror = 0.9\n",
        "wood.toml:7:10: prop.a.material.surface.mirror and prop.a.material.surface.reflectance exclude each "
        "other; keep one of them"},
+      {(card + "surface]\nof = \"white_kard\"\n").c_str(),
+       "wood.toml:6:6: prop.a.material.surface.of is \"white_kard\": there is no such material (did you mean "
+       "\"white_card\"?); 'undercap scenes --materials' lists them"},
+      {(card + "surface]\nof = \"white_card\"\nthickness_mm = 1\n").c_str(),
+       "wood.toml:7:16: prop.a.material.surface.thickness_mm needs a material that is a sheet; "
+       "\"white_card\" is a "
+       "solid"},
+      {(card + "surface]\nof = \"tracing_film\"\nreflectance = 0.2\nthickness_mm = 1\n").c_str(),
+       "wood.toml:8:16: prop.a.material.surface.thickness_mm works on a material of the table; leave out "
+       "reflectance, transmittance and mirror beside it"},
+      {(ball + "surface]\nof = \"tracing_film\"\nthickness_mm = 1\n").c_str(),
+       "wood.toml:7:16: prop.a.material.surface.thickness_mm is for open sheets; this part is a closed "
+       "shape, "
+       "which is solid"},
+      {(card + "surface]\nof = \"tracing_film\"\nreflectance = 0.5\n").c_str(),
+       "wood.toml:7:15: prop.a.material.surface: reflectance 0.5 + transmittance 0.55 is 1.05 in red; "
+       "allowed: 1 at "
+       "most (the transmittance is the material's own)"},
   });
   EXPECT_EQ(refusal_of("undercap = 1\n" + card + "surface]\nreflectance = 0.7\ntransmittance = 0.3\n"), "");
 }

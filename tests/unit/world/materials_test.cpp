@@ -53,7 +53,7 @@ TEST(PartMaterials, CardsAreWhatTheyAreOf) {
 // The kind's own < the row < the keys beside it. A colour that the scene gives is no longer the row's; its
 // gloss and water are no colour.
 TEST(PartMaterials, KeysGoOverTheRow) {
-  EXPECT_EQ(surface("roughness = 0.4\n").row, "white_card");
+  EXPECT_EQ(surface("roughness = 0.4\n").row, "pale_card");
   const Part sharper = surface("of = \"silver_foil\"\nroughness = 0.1\nwet = 0.5\n");
   EXPECT_EQ(sharper.material.mirror, glm::vec3(.9f));
   EXPECT_EQ(sharper.material.roughness, .1f);
@@ -79,6 +79,19 @@ TEST(PartMaterials, ClosedShapesAreSolid) {
   EXPECT_EQ(cap.reflectance, solid_of(*find_material("gills")).reflectance);
   EXPECT_EQ(part_of_world(world, "gills").material.transmittance,
             find_material("bonnet_gills")->material.transmittance);
+}
+
+// Two films of half the thickness, one on the other, are the film: R = r + t^2 r / (1 - r^2), T = t^2 / (1 -
+// r^2).
+TEST(PartMaterials, SheetsHaveAThickness) {
+  const Part half = surface("of = \"tracing_film\"\nthickness_mm = 0.05\n");
+  const float r = half.material.reflectance.g, t = half.material.transmittance.g;
+  EXPECT_NEAR(r + t * t * r / (1 - r * r), .38, 1e-6);
+  EXPECT_NEAR(t * t / (1 - r * r), .55, 1e-6);
+  EXPECT_EQ(half.row, "tracing_film");
+  const World world =
+      world_of("[[prop]]\nname = \"tuft\"\nkind = \"mushroom\"\n[prop.material.gills]\nthickness_mm = 0.8\n");
+  EXPECT_LT(part_of_world(world, "gills").material.transmittance.r, .15f);
 }
 
 TEST(PartMaterials, WaterIsOfThePropThePartAndTheGround) {
