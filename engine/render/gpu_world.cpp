@@ -90,8 +90,9 @@ void GpuWorld::pack_triangles(const World& world) {
   std::vector<glm::vec4> materials;
   for (const Material& m : world.materials) {
     // GGX alpha is the square of the roughness (common practice); below 1/1000 the highlight is narrower than
-    // the sun.
-    const float alpha = m.roughness >= 1.f ? 0.f : std::max(m.roughness * m.roughness, 1e-3f);
+    // the sun. Roughness 1 is no coat; a metal is never without its facets.
+    const bool metal = m.mirror != glm::vec3(0), bare = m.roughness >= 1.f && !metal;
+    const float alpha = bare ? 0.f : std::max(m.roughness * m.roughness, 1e-3f);
     materials.emplace_back(m.reflectance, alpha);
     materials.emplace_back(m.transmittance, m.emission_cd_m2);
     materials.emplace_back(m.mirror, m.wet);

@@ -56,7 +56,8 @@ Surface surface_at(Hit hit, vec3 direction) {
   // An interpolated normal that looks away from the viewer is bent back into view.
   float facing = dot(s.normal, -direction);
   if (facing < 0.01) s.normal = normalize(s.normal + (0.01 - facing) * -direction);
-  if (mirror_wet.w > 0.0 && wet_here(s.position, mirror_wet.w)) make_wet(s);
+  // Water on a metal adds little to what the metal sends back, and is left out.
+  if (mirror_wet.w > 0.0 && s.mirror == vec3(0.0) && wet_here(s.position, mirror_wet.w)) make_wet(s);
   finish_coat(s, -direction);
   return s;
 }

@@ -123,12 +123,18 @@ vec4 coat_value(Surface s, vec3 v, vec3 l) {
   return coat_lobe(s, v, l) + coat_lobe(s, v, fold(l, s.geometric));
 }
 
-// Value x cosine of the diffuse body toward l, either side.
+// What the coat lets through to or from the body at a cosine, times the cosine.
+float under_coat(Surface s, float cosine) {
+  if (cosine <= 0.0) return 0.0;
+  return s.alpha > 0.0 ? cosine * s.body_share * (1.0 - coat_albedos(cosine, s.alpha, s.index).x) : cosine;
+}
+
+// Value x cosine of the diffuse body toward l, either side: the light of l itself and that which is folded to it.
 vec3 body_value(Surface s, vec3 l) {
   bool through = dot(l, s.geometric) < 0.0;
-  float c = through ? folded_cosine(l, -s.normal, -s.geometric) : folded_cosine(l, s.normal, s.geometric);
-  float share = s.alpha > 0.0 ? s.body_share * (1.0 - coat_albedos(abs(dot(s.normal, l)), s.alpha, s.index).x) : 1.0;
-  return (through ? s.transmittance : s.reflectance) * (share * c / pi);
+  vec3 normal = through ? -s.normal : s.normal;
+  float c = under_coat(s, dot(normal, l)) + under_coat(s, dot(normal, fold(l, s.geometric)));
+  return (through ? s.transmittance : s.reflectance) * (c / pi);
 }
 
 // Chances of the three lobes: coat, reflect, transmit. They depend on the material alone.

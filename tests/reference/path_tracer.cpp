@@ -41,11 +41,14 @@ PathTracer::PathTracer(const World& world, bool watertight)
   for (const Material& m : world.materials) {
     // Roughness 1 is no coat; alpha is the square of the roughness, with the floor that World's reader sets.
     const double roughness = static_cast<double>(m.roughness);
-    const double alpha = roughness >= 1 ? 0 : std::max(roughness * roughness, 1e-3);
+    const bool metal = m.mirror != glm::vec3(0);
+    const double alpha = roughness >= 1 && !metal ? 0 : std::max(roughness * roughness, 1e-3);
     alpha_.push_back(alpha);
-    if (alpha > 0) coats_.try_emplace(alpha, alpha);
+    if (alpha > 0 && !metal) coats_.try_emplace(alpha, alpha);
   }
-  for (const double alpha : alpha_) coat_.push_back(alpha > 0 ? &coats_.at(alpha) : nullptr);
+  for (const double alpha : alpha_) coat_.push_back(coats_.contains(alpha) ? &coats_.at(alpha) : nullptr);
+  for (const Material& m : world.materials)
+    if (m.wet > 0 && !water_) water_.emplace(roughness_of_water * roughness_of_water, index_of_water);
   for (std::size_t g = 0; g < world.groups.size(); ++g) {
     const auto number = static_cast<int>(g);
     if (world.groups[g].kind == LightGroup::Kind::sky) sky_ = number;
@@ -79,7 +82,7 @@ Ray PathTracer::camera_ray(double across, double down, Random& random) const {
   return ray;
 }
 
-Surface PathTracer::surface_at(const RayHit& hit, const glm::dvec3& direction) const {
+Surface PathTracer::surface_at(const RayHit& hit, const glm::dvec3& direction, Random& random) const {
   const WorldTriangle& t = world_.triangle[hit.triangle];
   const glm::dvec3 a(world_.position[t.a]), b(world_.position[t.b]), c(world_.position[t.c]);
   const double w = 1 - hit.u - hit.v;
@@ -105,7 +108,17 @@ Surface PathTracer::surface_at(const RayHit& hit, const glm::dvec3& direction) c
   const double facing = -glm::dot(s.normal, direction);
   if (facing < 0.01) s.normal = glm::normalize(s.normal - (0.01 - facing) * direction);
   s.alpha = alpha_[number];
+  if (material.mirror != glm::vec3(0)) {
+    s.mirror = glm::dvec3(material.mirror);
+    s.reflectance = s.transmittance = glm::dvec3(0);
+    return s;
+  }
   s.coat = coat_[number];
+  if (material.wet > 0 && random() < static_cast<double>(material.wet)) {
+    wet_sheet(s.reflectance, s.transmittance);
+    s.alpha = roughness_of_water * roughness_of_water;
+    s.coat = &*water_;
+  }
   if (s.coat) s.view_albedo = s.coat->at(-glm::dot(s.normal, direction));
   return s;
 }
@@ -162,7 +175,7 @@ void PathTracer::trace(Path& path, Ray ray) const {
             path.throughput * lights_.sky(world_.leaves, ray.direction);
       return;
     }
-    const Surface s = surface_at(*hit, ray.direction);
+    const Surface s = surface_at(*hit, ray.direction, path.random);
     if (bounce == 0) path.part = world_.triangle[hit->triangle].part;
     if (path.meets_wide && s.emission > 0)
       path.light[static_cast<std::size_t>(glow_)] += path.throughput * s.emission;

@@ -4,12 +4,14 @@
 // How it samples: sun and lamps by shadow rays alone, body and coat together. Sky and glow toward the body by
 // shadow rays alone, toward the coat by the coat's own rays alone. A camera ray meets everything. At the
 // first hit a shadow ray goes to every light group, at deeper hits to one of them, each as likely as the
-// other.
+// other. A partly wet part is wet or dry by chance at each hit; the engine decides by the place, and over
+// many places that is the same.
 #pragma once
 
 #include <cstdint>
 #include <glm/vec3.hpp>
 #include <map>
+#include <optional>
 #include <vector>
 
 #include "engine/world/world.h"
@@ -47,7 +49,7 @@ class PathTracer {
  private:
   struct Path;
   Ray camera_ray(double across, double down, Random& random) const;
-  Surface surface_at(const RayHit& hit, const glm::dvec3& direction) const;
+  Surface surface_at(const RayHit& hit, const glm::dvec3& direction, Random& random) const;
   void meet_sources(Path& path, const Ray& ray, double limit) const;
   void ask_sources(Path& path, const Surface& s, const glm::dvec3& view, bool all) const;
   void trace(Path& path, Ray ray) const;
@@ -57,6 +59,7 @@ class PathTracer {
   std::map<double, CoatAlbedo> coats_;                 // by alpha
   std::vector<double> alpha_;                          // [material], 0 = no coat
   std::vector<const CoatAlbedo*> coat_;                // [material]
+  std::optional<CoatAlbedo> water_;                    // where anything is wet
   int sky_ = -1, sun_ = -1, glow_ = -1, canopy_ = -1;  // groups
   std::size_t first_lamp_ = 0;
 };

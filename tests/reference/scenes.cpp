@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <fstream>
+#include <utility>
 
 namespace undercap::reference {
 namespace {
@@ -204,11 +205,15 @@ diameter_mm = 40
 }  // namespace
 
 const std::vector<NamedScene>& scenes() {
-  static const std::vector<NamedScene> all = {{"diffuse cluster under overcast", diffuse_cluster},
-                                              {"sun and white card", sun_and_card},
-                                              {"torch close to gills", torch_at_gills},
-                                              {"translucent sheets backlit", sheets_backlit},
-                                              {"wet log", wet_log}};
+  static const std::vector<NamedScene> all = [] {
+    std::vector<NamedScene> made = {{"diffuse cluster under overcast", diffuse_cluster},
+                                    {"sun and white card", sun_and_card},
+                                    {"torch close to gills", torch_at_gills},
+                                    {"translucent sheets backlit", sheets_backlit},
+                                    {"wet log", wet_log}};
+    for (NamedScene& scene : wood_scenes()) made.push_back(std::move(scene));
+    return made;
+  }();
   return all;
 }
 

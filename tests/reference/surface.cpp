@@ -9,14 +9,35 @@ namespace undercap::reference {
 namespace {
 
 constexpr double pi = std::numbers::pi;
-constexpr double index_of_coat = 1.5;
 
 // Fresnel's equations for unpolarised light, by Snell's law; from outside.
-double fresnel(double cosine) {
-  const double inside = std::sqrt(1 - (1 - cosine * cosine) / (index_of_coat * index_of_coat));
-  const double s = (cosine - index_of_coat * inside) / (cosine + index_of_coat * inside);
-  const double p = (index_of_coat * cosine - inside) / (index_of_coat * cosine + inside);
+double fresnel(double cosine, double index) {
+  const double inside = std::sqrt(1 - (1 - cosine * cosine) / (index * index));
+  const double s = (cosine - index * inside) / (cosine + index * inside);
+  const double p = (index * cosine - inside) / (index * cosine + inside);
   return 0.5 * (s * s + p * p);
+}
+
+bool is_metal(const Surface& s) { return s.mirror != glm::dvec3(0); }
+
+// What a facet sends back of the light that meets it.
+glm::dvec3 facet_reflectance(const Surface& s, double cosine) {
+  if (!is_metal(s)) return glm::dvec3(fresnel(cosine, s.coat->index()));
+  const double off = 1 - cosine;
+  return s.mirror + (1.0 - s.mirror) * (off * off * off * off * off);
+}
+
+// Of even light from within water the share that the surface sends back down. Etendue ties it to that from
+// outside: of all light inside a cone, 1 / n^2 can leave, and as much as can enter does: 1 - inner = (1 -
+// outer) / n^2. The outer one, 2 Int F(c) c dc, by midpoints.
+double film_return() {
+  constexpr int steps = 20000;
+  double outer = 0;
+  for (int i = 0; i < steps; ++i) {
+    const double c = (i + 0.5) / steps;
+    outer += 2 * fresnel(c, index_of_water) * c / steps;
+  }
+  return 1 - (1 - outer) / (index_of_water * index_of_water);
 }
 
 // Smith's lambda of GGX (Heitz 2014, eq. 72).
@@ -52,15 +73,16 @@ double body_lobe(const Surface& s, const glm::dvec3& normal, const glm::dvec3& l
 }
 
 // f_coat x cosine before anything is mirrored: F D G / (4 cos v).
-double coat_lobe(const Surface& s, const glm::dvec3& view, const glm::dvec3& l) {
+glm::dvec3 coat_lobe(const Surface& s, const glm::dvec3& view, const glm::dvec3& l) {
   const double cosine = glm::dot(s.normal, l), cos_v = glm::dot(s.normal, view);
-  if (cosine <= 0) return 0;
+  if (cosine <= 0) return glm::dvec3(0);
   const glm::dvec3 h = glm::normalize(view + l);
   const double cos_h = glm::dot(s.normal, h);
-  if (cos_h <= 0) return 0;
+  if (cos_h <= 0) return glm::dvec3(0);
   const glm::dvec3 across = glm::cross(s.normal, h);
-  return fresnel(glm::dot(view, h)) * facets(glm::dot(across, across), cos_h * cos_h, s.alpha) /
-         (4 * cos_v * (1 + lambda(cos_v, s.alpha) + lambda(cosine, s.alpha)));
+  return facet_reflectance(s, glm::dot(view, h)) *
+         (facets(glm::dot(across, across), cos_h * cos_h, s.alpha) /
+          (4 * cos_v * (1 + lambda(cos_v, s.alpha) + lambda(cosine, s.alpha))));
 }
 
 // A facet that the viewer sees, about z (Heitz 2018, JCGT 7(4), listing 1).
@@ -85,10 +107,10 @@ std::optional<Scatter> scatter_by_coat(const Surface& s, const glm::dvec3& view,
   const glm::dvec3 l = 2 * cos_d * h - v;
   if (l.z <= 0 || cos_d <= 0) return std::nullopt;
   const double seen = lambda(v.z, s.alpha);
-  const double weight = fresnel(cos_d) * (1 + seen) / (1 + seen + lambda(l.z, s.alpha));
+  const glm::dvec3 weight = facet_reflectance(s, cos_d) * ((1 + seen) / (1 + seen + lambda(l.z, s.alpha)));
   glm::dvec3 direction = glm::normalize(l.x * x + l.y * y + l.z * s.normal);
   if (glm::dot(direction, s.face) < 0) direction = mirrored(direction, s.face);
-  return Scatter{direction, glm::dvec3(weight), true};
+  return Scatter{direction, weight, true};
 }
 
 Scatter scatter_by_body(const Surface& s, bool through, Random& random) {
@@ -107,7 +129,7 @@ Scatter scatter_by_body(const Surface& s, bool through, Random& random) {
 }  // namespace
 
 // E(v) = Int F G (v.h) / (cos v cos h) over facets drawn from D cos h: tan^2 h = alpha^2 u / (1 - u), u even.
-CoatAlbedo::CoatAlbedo(double alpha) {
+CoatAlbedo::CoatAlbedo(double alpha, double index) : index_(index) {
   constexpr int nodes = 129, rings = 128, turns = 48;
   for (int i = 0; i < nodes; ++i) {
     const double root = std::max(static_cast<double>(i) / (nodes - 1), 1e-3), c = root * root,
@@ -121,7 +143,7 @@ CoatAlbedo::CoatAlbedo(double alpha) {
         const double cos_d = level * std::cos(pi * (turn + 0.5) / turns) * sine + hz * c;
         const double cos_l = 2 * cos_d * hz - c;
         if (cos_d <= 0 || cos_l <= 0) continue;
-        sum += 2 * w * fresnel(cos_d) * cos_d / (c * hz * (1 + seen + lambda(cos_l, alpha)));
+        sum += 2 * w * fresnel(cos_d, index) * cos_d / (c * hz * (1 + seen + lambda(cos_l, alpha)));
       }
     }
     node_.push_back(sum / (rings * turns));
@@ -142,6 +164,20 @@ double CoatAlbedo::at(double cosine) const {
   return (1 - part) * node_[i] + part * node_[i + 1];
 }
 
+// Light that is the same from both sides meets the sheet as a solid of reflectance R + T, and light that is
+// the opposite from both sides as one of R - T; all other light is a sum of two such. A solid r under the
+// film keeps throwing light up: (1 - k) r (1 + k r + (k r)^2 + ...).
+void wet_sheet(glm::dvec3& reflectance, glm::dvec3& transmittance) {
+  static const double k = film_return();
+  const auto solid = [](double r) { return (1 - k) * r / (1 - k * r); };
+  for (int i = 0; i < 3; ++i) {
+    const double even = solid(reflectance[i] + transmittance[i]),
+                 odd = solid(reflectance[i] - transmittance[i]);
+    reflectance[i] = (even + odd) / 2;
+    transmittance[i] = (even - odd) / 2;
+  }
+}
+
 glm::dvec3 body_toward(const Surface& s, const glm::dvec3& l) {
   const bool through = glm::dot(l, s.face) < 0;
   const glm::dvec3& colour = through ? s.transmittance : s.reflectance;
@@ -150,12 +186,13 @@ glm::dvec3 body_toward(const Surface& s, const glm::dvec3& l) {
   return colour * (body_lobe(s, normal, l) + body_lobe(s, normal, mirrored(l, s.face)));
 }
 
-double coat_toward(const Surface& s, const glm::dvec3& view, const glm::dvec3& l) {
-  if (!s.coat || glm::dot(l, s.face) <= 0) return 0;
+glm::dvec3 coat_toward(const Surface& s, const glm::dvec3& view, const glm::dvec3& l) {
+  if ((!s.coat && !is_metal(s)) || glm::dot(l, s.face) <= 0) return glm::dvec3(0);
   return coat_lobe(s, view, l) + coat_lobe(s, view, mirrored(l, s.face));
 }
 
 std::optional<Scatter> scatter(const Surface& s, const glm::dvec3& view, Random& random) {
+  if (is_metal(s)) return scatter_by_coat(s, view, random);
   const double r = (s.reflectance.x + s.reflectance.y + s.reflectance.z) / 3,
                t = (s.transmittance.x + s.transmittance.y + s.transmittance.z) / 3,
                body = (1 - s.view_albedo) * (r + t);
