@@ -67,6 +67,20 @@ TEST(Film, WhiteStaysWhite) {
               1 / (diffuse_fresnel_internal(water_index) * .5), 1e-9);
 }
 
+// The film that is drawn is a rough coat, not a mirror. Along the normal the body gets what it gets below a
+// smooth one; of diffuse light it gets 0.8 % more, since facets seen at a grazing angle face the viewer. E of
+// the table at the film's roughness, linear between nodes.
+TEST(Film, RoughnessChangesTheRowsByLessThanAPerCent) {
+  const double row = wet_roughness * 31, share = row - std::floor(row);
+  const auto first = static_cast<std::size_t>(row) * 32;
+  const auto at = [&](std::size_t column) {
+    const glm::vec2 low = water_table()[first + column], high = water_table()[first + 32 + column];
+    return glm::dvec2(low) * (1 - share) + glm::dvec2(high) * share;
+  };
+  EXPECT_NEAR((1 - at(31).x) / (1 - fresnel_dielectric(1, water_index)), 1, 1e-4);
+  EXPECT_NEAR((1 - at(31).y) / (1 - diffuse_fresnel_external(water_index)), 1, .009);
+}
+
 // Dark colours lose more than light ones, so that a wet colour is more saturated.
 TEST(Film, WettingSaturates) {
   EXPECT_NEAR(wet_albedo_normal(.10) / .10, .540, .001);
