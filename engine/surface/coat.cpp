@@ -1,6 +1,7 @@
 #include "engine/surface/coat.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 
@@ -37,14 +38,20 @@ double coat_albedo(double cosine, double alpha, double index) {
   vz /= length;
   const double lambda_v = smith_lambda(cos_v, alpha);
   constexpr int steps = 64;
+  struct Ring {
+    double w, z, sine;
+  };
+  std::array<Ring, steps> rings;
+  for (int j = 0; j < steps; ++j) {
+    const double w = (j + 0.5) / steps, z = w * w * (1 + vz) - vz;
+    rings[static_cast<std::size_t>(j)] = {w, z, std::sqrt(std::clamp(1 - z * z, 0.0, 1.0))};
+  }
   double sum = 0;
   for (int i = 0; i < steps; ++i) {
-    for (int j = 0; j < steps; ++j) {
-      const double angle = std::numbers::pi * (i + 0.5) / steps;
-      const double w = (j + 0.5) / steps, z = w * w * (1 + vz) - vz;
-      const double sine = std::sqrt(std::clamp(1 - z * z, 0.0, 1.0));
-      double hx = alpha * (sine * std::cos(angle) + vx), hy = alpha * sine * std::sin(angle),
-             hz = std::max(z + vz, 1e-6);
+    const double angle = std::numbers::pi * (i + 0.5) / steps;
+    const double cos_angle = std::cos(angle), sin_angle = std::sin(angle);
+    for (const auto& [w, z, sine] : rings) {
+      double hx = alpha * (sine * cos_angle + vx), hy = alpha * sine * sin_angle, hz = std::max(z + vz, 1e-6);
       const double size = std::sqrt(hx * hx + hy * hy + hz * hz);
       hx /= size;
       hy /= size;
