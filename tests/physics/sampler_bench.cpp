@@ -57,6 +57,7 @@ std::vector<SamplerBench::Answer> SamplerBench::run(Wanted wanted, const std::ve
   program_.set3("normal", lobes.normal.x, lobes.normal.y, lobes.normal.z);
   program_.set3("view", lobes.view.x, lobes.view.y, lobes.view.z);
   program_.set3("place", place.x, place.y, place.z);
+  program_.set("map", map);
   program_.set("alpha", lobes.alpha);
   program_.set("reflects", lobes.reflects);
   program_.set("transmits", lobes.transmits);

@@ -30,6 +30,7 @@ class SamplerBench {
 
   Lobes lobes;
   glm::vec3 place{0};
+  int map = 0;  // of the sky's light: 0 sky, 1 leaves
 
  private:
   GpuWorld gpu_world_;

@@ -14,6 +14,7 @@ uniform uint seed;
 uniform vec3 normal, view, place;             // shading normal over the real surface (0, 0, 1); towards the viewer; receiver
 uniform float alpha, reflects, transmits, mirror;
 uniform bool wet;
+uniform int map;  // 0 sky, 1 leaves
 
 Surface described() {
   Surface s;
@@ -52,7 +53,7 @@ void main() {
                          : chances.z * folded_cosine(l, -normal, -s.geometric)) / pi;
     second.x = coat.x + body_value(s, l).x;
   } else if (wanted >= 2 && wanted <= 5) {  // a light's direction and density | value, distance, what the ray finds there
-    LightSample light = wanted == 2   ? sample_sky(0, u)
+    LightSample light = wanted == 2   ? sample_sky(map, u)
                         : wanted == 3 ? sample_sun(u, place)
                         : wanted == 4 ? sample_lamp(0, u, place)
                                       : sample_glow(u, sobol_2d(0u, combine(own, 1u)).x, place);
@@ -61,7 +62,7 @@ void main() {
     if (wanted == 2) {
       vec2 within;
       ivec2 cell = sky_cell(light.direction, within);
-      second.zw = vec2(sky_radiance(0, cell, within).x, sky_density(0, cell));
+      second.zw = vec2(sky_radiance(map, cell, within).x, sky_density(map, cell));
     }
     if (wanted == 4) second.zw = hit_lamp(0, place, light.direction).yz;
   } else if (wanted == 6) {  // a point of the lens
