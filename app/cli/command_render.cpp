@@ -46,20 +46,32 @@ std::vector<PictureText> png_texts(std::vector<PictureText> texts, bool filtered
   return texts;
 }
 
-std::string exr_bytes(const World& world, PictureResult& picture, const std::vector<PictureText>& texts) {
+const char* unit_of(const LightGroup& group) {
+  switch (group.kind) {
+    case LightGroup::Kind::lamp:
+      return group.flash ? "cd s/m2 for 1 cd s at the peak" : "cd/m2 for 1 cd at the peak";
+    case LightGroup::Kind::glow:
+      return "cd/m2";
+    case LightGroup::Kind::canopy:
+      return "cd/m2 for 1 lx of sun";
+    default:
+      return "cd/m2 for 1 lx";
+  }
+}
+
+// The mix is the mean over the exposure: the sum of the groups times their weights.
+std::string exr_bytes(const World& world, PictureResult& picture, Duration shutter,
+                      const std::vector<PictureText>& texts) {
   const auto wrap = [&](std::vector<float>& rgb) {
     return Picture{picture.mix.width, picture.mix.height, std::move(rgb)};
   };
   std::vector<ExrPart> parts;
   parts.push_back({"mix", "cd/m2", texts, picture.mix});
+  const Mix mix = mix_over(world, shutter);
   for (std::size_t g = 0; g < picture.groups.size(); ++g) {
-    const LightGroup& group = world.groups[g];
-    const glm::dvec3 weight = group.weight();
-    const char* unit = group.kind == LightGroup::Kind::lamp   ? "cd/m2 for 1 cd at the peak"
-                       : group.kind == LightGroup::Kind::glow ? "cd/m2"
-                                                              : "cd/m2 for 1 lx";
-    parts.push_back({group.name,
-                     unit,
+    const glm::dvec3 weight = mix[g];
+    parts.push_back({world.groups[g].name,
+                     unit_of(world.groups[g]),
                      {{"weight", fmt::format("{} {} {}", weight.x, weight.y, weight.z)}},
                      wrap(picture.groups[g])});
   }
@@ -120,7 +132,7 @@ int run_render(const SharedOptions& options) {
       write_file(output, encode_png(picture.picture, png_texts(texts, picture.filtered)), options.force);
   for (const std::string& output : outputs)
     if (format_of(output) == Format::exr)
-      write_file(output, exr_bytes(session.world(), picture, texts), options.force);
+      write_file(output, exr_bytes(session.world(), picture, development.shutter, texts), options.force);
   for (const std::string& note : session.notes()) tell(options, "note: " + note);
   if (options.json) {
     const nlohmann::ordered_json report{{"undercap", UNDERCAP_VERSION},

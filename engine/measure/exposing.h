@@ -3,15 +3,19 @@
 
 #include "engine/measure/survey.h"
 #include "engine/render/develop.h"
+#include "engine/world/mix.h"
 
 namespace undercap {
 
 struct ExposureChoice {
   Development development;
-  std::optional<Estimate>
-      metered;  // cd/m2 of what was metered, cos^4 included; none when nothing of it is seen or lit
+  // cd/m2 of what was metered, cos^4 included, a mean over the exposure without flashes; none when nothing of
+  // it is seen or lit.
+  std::optional<Estimate> metered;
   std::string metered_name;            // "picture" or the address
   std::optional<double> shutter_se_s;  // of a metered shutter
+  RegionSums subject_light;            // on the camera-facing subject: luminance x pi is the illuminance
+  glm::dvec3 white{1};                 // linear RGB of the light that the balance makes neutral
   std::vector<std::string> notes;
 };
 
@@ -24,9 +28,10 @@ std::string shutter_text(double seconds);
 // The sums of all parts of an address.
 RegionSums region_of(const World& world, const Survey& survey, const Address& address);
 
-// 'white' is a survey with white_first, for exposure.white_balance_k = "scene": the light on the
-// camera-facing subject. 'spot' holds what the spot meter of exposure.meter_on reads (take_meter); null when
-// the scene meters on no spot.
+// The shutter "meter" is the one at which what is metered comes to the wanted exposure, lamps that go out
+// before its end included and flashes not. 'white' is a survey with white_first: the light on the
+// camera-facing subject, which exposure.white_balance_k = "scene" goes by. 'spot' holds what the spot meter
+// of exposure.meter_on reads (take_meter); null when the scene meters on no spot.
 ExposureChoice choose_exposure(const World& world, const Survey& survey, const Survey& white,
                                const RegionSums* spot = nullptr);
 

@@ -1,5 +1,3 @@
-#include "engine/measure/reading_groups.h"
-
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -7,76 +5,13 @@
 #include <numbers>
 
 #include "engine/colour/spaces.h"
+#include "engine/measure/reading_rows.h"
 #include "engine/optics/depth.h"
 #include "engine/optics/exposure.h"
 #include "engine/optics/lens.h"
 
 namespace undercap {
 namespace {
-
-using Under = Reading::Under;
-
-constexpr double degrees = 180 / std::numbers::pi;
-const std::string take_more = "a finer --quality takes more samples";
-
-Reading exact(Under under, std::string name, double value, std::string unit, std::string note = {}) {
-  return {under, std::move(name), value, std::move(unit), std::nullopt, std::move(note)};
-}
-
-Reading nothing(Under under, std::string name, std::string unit, std::string note) {
-  return {under, std::move(name), std::monostate{}, std::move(unit), std::nullopt, std::move(note)};
-}
-
-std::string doubt_of(const Estimate& estimate) {
-  return estimate.doubtful
-             ? fmt::format("(?) one of {} batches carries over a quarter of it: {}", batch_count, take_more)
-             : std::string();
-}
-
-// A sampled value. '(?)' leads the note where one batch carries so much that the error may be anything.
-Reading measured(Under under, std::string name, const std::optional<Estimate>& estimate, std::string unit,
-                 const std::string& why_not, const std::string& note = {}) {
-  if (!estimate) return nothing(under, std::move(name), std::move(unit), why_not);
-  std::string notes = doubt_of(*estimate);
-  if (!note.empty()) notes += (notes.empty() ? "" : "; ") + note;
-  if (estimate->freedom < whole_freedom)
-    notes += fmt::format("{}95 % within {:.2f} standard errors", notes.empty() ? "" : "; ",
-                         student_t_95(estimate->freedom));
-  return {under, std::move(name), estimate->value, std::move(unit), estimate->se, std::move(notes)};
-}
-
-// A percentile, or a share above a threshold.
-Reading measured(Under under, const std::string& name, const std::optional<Figure>& figure,
-                 const std::string& unit, const std::string& why_not, std::string note) {
-  if (!figure) return nothing(under, name, unit, why_not);
-  if (std::abs(figure->noise_bias) > figure->estimate.se)
-    note += fmt::format("; noise shifts it by about {:+.2g}: {}", figure->noise_bias, take_more);
-  return measured(under, name, figure->estimate, unit, {}, note);
-}
-
-// Why a region has no figure under a mix, or none that can be told; empty when it has one. 'name' is the
-// region's, for a figure of two.
-std::string why_missing(const RegionSums& sums, const Mix& mix, const std::string& name = {}) {
-  const auto mean = mean_luminance(sums, mix);
-  if (!mean) return name.empty() ? "not seen in the picture" : fmt::format("no {} is seen", name);
-  const std::string of = name.empty() ? "" : name + ": ";
-  if (mean->freedom < least_freedom)
-    return fmt::format("{}seen by {:.0f} samples, too few to tell: {}", of, sums.samples(), take_more);
-  if (mean->value <= 0) return of + "black: no light comes from it";
-  if (!mean->above_noise())
-    return fmt::format("{}too dark to tell from black (under 5 standard errors): {}", of, take_more);
-  return {};
-}
-
-std::string first_of(std::string a, std::string b) { return a.empty() ? std::move(b) : std::move(a); }
-
-// Stops between two regions or mixes, with the reason where there is none.
-Reading stops_reading(Under under, std::string name, const RegionSums& a, const Mix& mix_a,
-                      const RegionSums& b, const Mix& mix_b, const std::string& why_not) {
-  return why_not.empty()
-             ? measured(under, std::move(name), stops_between(a, mix_a, b, mix_b), "stops", why_not)
-             : nothing(under, std::move(name), "stops", why_not);
-}
 
 SensorFormat format_of(const World& world) { return {world.camera.width, world.camera.height}; }
 
@@ -98,32 +33,6 @@ Length circle_of(const World& world) {
       break;
   }
   return circle_of_confusion(CircleOfConfusionRule::d1500, format_of(world), pitch_of(world));
-}
-
-// The addresses whose parts get readings of their own: each part of each prop that the subject or a named
-// backdrop is of.
-std::vector<Address> reported_addresses(const World& world) {
-  std::vector<Address> addresses;
-  const auto add = [&](std::uint32_t index) {
-    const WorldPart& part = world.parts[index];
-    const Address address{Address::Of::prop, part.prop, 0, part.part};
-    if (std::find(addresses.begin(), addresses.end(), address) == addresses.end())
-      addresses.push_back(address);
-  };
-  for (const std::uint32_t part : world.subject) add(part);
-  if (world.backdrop)
-    for (const std::uint32_t part : *world.backdrop) add(part);
-  if (world.scene.exposure.meter_on)
-    for (const std::uint32_t part : parts_of(world, *world.scene.exposure.meter_on)) add(part);
-  return addresses;
-}
-
-// The subject's parts of one name, whatever prop they are of.
-RegionSums subject_parts_named(const Evidence& e, std::string_view name) {
-  RegionSums sums(e.world.groups.size());
-  for (const std::uint32_t part : e.world.subject)
-    if (e.world.parts[part].part == name) sums.merge(e.survey.part[part]);
-  return sums;
 }
 
 }  // namespace
@@ -157,7 +66,7 @@ void add_lens(const Evidence& e, Readings& into) {
   if (e.without_barrel) {
     // The two surveys have the same scrambles batch by batch, so that most of the noise cancels.
     const RegionSums &with = e.survey.subject, &without = e.without_barrel->subject;
-    const Mix mix = mix_of(e.world);
+    const Mix mix = mix_over(e.world, e.exposure.development.shutter);
     into.push_back(stops_reading(Under::fill, "lens.barrel_shade_stops", with, mix, without, mix,
                                  first_of(why_missing(without, mix), why_missing(with, mix))));
   } else {
@@ -215,7 +124,7 @@ void add_exposure(const Evidence& e, Readings& into) {
                   notes.empty() ? how : notes});
   into.push_back(exact(Under::exposure, "exposure.iso", development.iso, ""));
 
-  const Mix mix = mix_of(world);
+  const Mix mix = mix_over(world, shutter);
   const double per_luminance = exposure_per_luminance(world, shutter).value();
   const double raw_clip = raw_clip_exposure(development.iso).value();
   const double display_white = mid_grey_exposure(development.iso).value() / .18;
@@ -260,84 +169,8 @@ void add_exposure(const Evidence& e, Readings& into) {
                           "of the metered " + e.exposure.metered_name));
 }
 
-void add_light(const Evidence& e, Readings& into) {
-  into.push_back(exact(Under::light_of_the_day, "sun.elevation_deg", e.world.sun_elevation.value() * degrees,
-                       "deg", "true, without refraction"));
-  into.push_back(exact(Under::light_of_the_day, "sun.apparent_elevation_deg",
-                       e.world.sun_apparent_elevation.value() * degrees, "deg"));
-  into.push_back(exact(Under::light_of_the_day, "sun.azimuth_deg", e.world.sun_azimuth.value() * degrees,
-                       "deg", "from north, clockwise"));
-  const int sky = e.world.group_index("sky");
-  into.push_back(exact(Under::light_of_the_day, "sky.horizontal_lx",
-                       sky < 0 ? 0 : e.world.groups[static_cast<std::size_t>(sky)].power, "lx",
-                       "above the leaves"));
-}
-
-void add_meters(const Evidence& e, Readings& into) {
-  const Mix mix = mix_of(e.world);
-  for (const MeterSums& meter : e.meters) {
-    const bool incident = meter.meter.kind == Meter::Kind::incident;
-    const std::string base = "meter." + meter.meter.name + ".", unit = incident ? "lx" : "cd/m2";
-    into.push_back(measured(Under::light_of_the_day, base + (incident ? "illuminance_lx" : "luminance_cd_m2"),
-                            mean_luminance(meter.sums, mix), unit, {}));
-    if (!incident) continue;
-    for (std::size_t g = 0; g < e.world.groups.size(); ++g) {
-      Mix only(mix.size(), glm::dvec3(0));
-      only[g] = mix[g];
-      into.push_back(measured(Under::light_of_the_day, base + e.world.groups[g].name + "_lx",
-                              mean_luminance(meter.sums, only), unit, {}));
-    }
-  }
-}
-
-void add_parts(const Evidence& e, Readings& into) {
-  const Mix mix = mix_of(e.world);
-  for (const Address& address : reported_addresses(e.world)) {
-    const RegionSums sums = region_of(e.world, e.survey, address);
-    const std::string base = "part." + address.text() + ".";
-    const std::string why = why_missing(sums, mix);
-    const auto mean = mean_luminance(sums, mix), image = mean_luminance(sums, mix, true);
-    const bool told = mean && mean->freedom >= least_freedom;
-    into.push_back(
-        measured(Under::take_away, base + "luminance_cd_m2", told ? mean : std::nullopt, "cd/m2", why));
-    std::optional<Estimate> stops;
-    if (why.empty() && image) stops = in_stops(*image);
-    if (stops)
-      stops->value =
-          stops_above_mid_grey(
-              LuminousExposure(image->value *
-                               exposure_per_luminance(e.world, e.exposure.development.shutter).value()),
-              e.exposure.development.iso)
-              .value();
-    into.push_back(measured(Under::take_away, base + "stops", stops, "stops", why));
-  }
-}
-
-void add_rises(const Evidence& e, Readings& into) {
-  for (std::size_t g = 0; g < e.world.groups.size(); ++g) {
-    if (e.world.groups[g].kind != LightGroup::Kind::lamp) continue;
-    const std::string& source = e.world.groups[g].name;
-    const Mix with = mix_with(e.world, g, true), without = mix_with(e.world, g, false);
-    Mix alone(with.size(), glm::dvec3(0));
-    alone[g] = with[g];
-    const auto rise = [&](std::string name, const RegionSums& sums, const std::string& region) {
-      const std::string dark = why_missing(sums, without, region);
-      auto stops = dark.empty() ? stops_between(sums, with, sums, without) : std::nullopt;
-      // A rise is as sure as the light that makes it, however steady the rest is.
-      if (stops) stops->doubtful = stops->doubtful || mean_luminance(sums, alone)->doubtful;
-      into.push_back(
-          measured(Under::fill, std::move(name), stops, "stops",
-                   dark.empty() || sums.empty() ? dark : fmt::format("without this light {}", dark)));
-    };
-    for (const Address& address : reported_addresses(e.world))
-      rise(fmt::format("rise.{}.{}_stops", source, address.text()), region_of(e.world, e.survey, address),
-           {});
-    rise(fmt::format("spill.{}_stops", source), e.survey.backdrop, "backdrop");
-  }
-}
-
 void add_contrasts(const Evidence& e, Readings& into) {
-  const Mix mix = mix_of(e.world);
+  const Mix mix = mix_over(e.world, e.exposure.development.shutter);
   const RegionSums cap = subject_parts_named(e, "cap"), gills = subject_parts_named(e, "gills"),
                    stem = subject_parts_named(e, "stem");
   const auto contrast = [&](const char* name, const RegionSums& a, const std::string& a_name,

@@ -11,6 +11,8 @@ void add_lens(const Evidence& evidence, Readings& into);
 void add_depth(const Evidence& evidence, Readings& into);
 void add_exposure(const Evidence& evidence, Readings& into);
 void add_light(const Evidence& evidence, Readings& into);
+void add_subject_light(const Evidence& evidence, Readings& into);
+void add_ladder(const Evidence& evidence, Readings& into);
 void add_meters(const Evidence& evidence, Readings& into);
 void add_parts(const Evidence& evidence, Readings& into);
 void add_rises(const Evidence& evidence, Readings& into);

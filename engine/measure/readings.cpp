@@ -26,7 +26,9 @@ std::vector<Reading> all_readings(const Evidence& evidence) {
   add_lens(evidence, readings);
   add_depth(evidence, readings);
   add_exposure(evidence, readings);
+  add_ladder(evidence, readings);
   add_light(evidence, readings);
+  add_subject_light(evidence, readings);
   add_meters(evidence, readings);
   note_guesses(evidence, readings);
   std::stable_sort(readings.begin(), readings.end(),

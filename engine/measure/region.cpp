@@ -76,18 +76,6 @@ double RegionSums::samples() const {
   return sum;
 }
 
-Mix mix_of(const World& world) {
-  Mix mix;
-  for (const LightGroup& group : world.groups) mix.push_back(group.weight());
-  return mix;
-}
-
-Mix mix_with(const World& world, std::size_t group, bool on) {
-  Mix mix = mix_of(world);
-  mix[group] = on ? world.groups[group].colour * world.groups[group].power : glm::dvec3(0);
-  return mix;
-}
-
 std::optional<Estimate> mean_luminance(const RegionSums& region, const Mix& mix, bool chief_weighted) {
   if (region.empty()) return std::nullopt;
   return residuals(region, mix, chief_weighted).estimate();
@@ -111,6 +99,32 @@ std::optional<Estimate> in_stops(const Estimate& estimate) {
   if (!estimate.above_noise()) return std::nullopt;
   return Estimate{std::log2(estimate.value), estimate.se / estimate.value / std::numbers::ln2,
                   estimate.freedom, estimate.doubtful};
+}
+
+std::optional<Estimate> colour_figure(const RegionSums& region, const Mix& mix,
+                                      const std::function<std::optional<double>(const glm::dvec3&)>& figure) {
+  if (region.empty()) return std::nullopt;
+  std::array<glm::dvec3, batch_count> sums{};
+  glm::dvec3 total(0);
+  int met = 0;
+  for (unsigned b = 0; b < batch_count; ++b) {
+    for (std::size_t g = 0; g < mix.size(); ++g) sums[b] += mix[g] * region.luminance_of(b, g);
+    total += sums[b];
+    met += region.count_of(b) > 0;
+  }
+  const auto whole = figure(total / region.samples());
+  if (!whole || met < 2) return std::nullopt;
+  std::vector<double> without;
+  for (unsigned b = 0; b < batch_count; ++b) {
+    if (region.count_of(b) <= 0) continue;
+    const auto value = figure((total - sums[b]) / (region.samples() - region.count_of(b)));
+    if (!value) return std::nullopt;
+    without.push_back(*value);
+  }
+  double mean = 0, squares = 0;
+  for (const double value : without) mean += value / met;
+  for (const double value : without) squares += (value - mean) * (value - mean);
+  return Estimate{*whole, std::sqrt(squares * (met - 1) / met), met - 1, met - 1 < least_freedom};
 }
 
 glm::dvec3 mean_colour(const RegionSums& region, const Mix& mix) {

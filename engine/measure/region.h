@@ -6,10 +6,12 @@
 // mix is asked for.
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <vector>
 
 #include "engine/measure/estimate.h"
+#include "engine/world/mix.h"
 #include "engine/world/world.h"
 
 namespace undercap {
@@ -41,11 +43,6 @@ class RegionSums {
   std::vector<glm::dvec3> weighted_;  // luminance x cos^4 of the chief ray: what the sensor gets
 };
 
-// A mix of the groups: what each unit film is multiplied by.
-using Mix = std::vector<glm::dvec3>;
-Mix mix_of(const World& world);                                // as the scene has it
-Mix mix_with(const World& world, std::size_t group, bool on);  // one group on or off at its power
-
 // Mean luminance (cd/m2) of a region under a mix. Nothing for a region that no sample met.
 std::optional<Estimate> mean_luminance(const RegionSums& region, const Mix& mix, bool chief_weighted = false);
 // log2 of (a under mix_a / b under mix_b), by the delta method; a and b share their batches' samples or are
@@ -54,6 +51,10 @@ std::optional<Estimate> stops_between(const RegionSums& a, const Mix& mix_a, con
                                       const Mix& mix_b);
 // The error of log2 of an estimate. Nothing when it is under five standard errors, or black.
 std::optional<Estimate> in_stops(const Estimate& estimate);
+// A smooth function of the mean colour, with the error of the batches left out one by one (jackknife,
+// Quenouille 1949 and Tukey 1958, from memory). Nothing where it has no value.
+std::optional<Estimate> colour_figure(const RegionSums& region, const Mix& mix,
+                                      const std::function<std::optional<double>(const glm::dvec3&)>& figure);
 // Mean colour, linear RGB, of a region under a mix.
 glm::dvec3 mean_colour(const RegionSums& region, const Mix& mix);
 

@@ -37,7 +37,7 @@ double noise_pct_of(const RegionSums& region, const Mix& mix) {
 
 bool extend_survey_to(Tracer& tracer, const World& world, Survey& survey, const Goal& goal,
                       const KeepGoing& keep_going) {
-  const Mix mix = mix_of(world);
+  const Mix mix = mix_foreseen(world);
   const auto noise_pct = [&] {
     return std::max(noise_pct_of(survey.subject, mix), noise_pct_of(survey.backdrop, mix));
   };
@@ -63,7 +63,7 @@ bool extend_survey_to(Tracer& tracer, const World& world, Survey& survey, const 
 
 RegionSums take_meter_to(Tracer& tracer, const World& world, const Meter& meter, const Goal& goal,
                          const std::function<bool()>& go_on, int side) {
-  const Mix mix = mix_of(world);
+  const Mix mix = mix_foreseen(world);
   RegionSums sums(world.groups.size());
   unsigned taken = 0;
   take_in_stages(

@@ -33,6 +33,10 @@ double ev100_from_illuminance(Illuminance illuminance) {
   return std::log2(illuminance / incident_constant * reference_iso);
 }
 
+Illuminance grey_card_illuminance(const ExposureSettings& settings) {
+  return illuminance_from_ev100(ev100(settings));
+}
+
 LuminousExposure mid_grey_exposure(double iso) { return LuminousExposure(10 / iso); }
 
 LuminousExposure raw_clip_exposure(double iso) { return LuminousExposure(78 / iso); }

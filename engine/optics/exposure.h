@@ -25,6 +25,10 @@ double ev100_from_luminance(Luminance luminance);
 Illuminance illuminance_from_ev100(double ev100);
 double ev100_from_illuminance(Illuminance illuminance);
 
+// The light on a grey card that a camera meters with these settings: E = 250 N^2 / (t S). With C = 250 and K
+// = 12.5 that card sends back 15.7 %; one of 18 % reads .2 stop brighter.
+Illuminance grey_card_illuminance(const ExposureSettings& settings);
+
 LuminousExposure mid_grey_exposure(double iso);  // 10 / S
 LuminousExposure raw_clip_exposure(double iso);  // 78 / S
 

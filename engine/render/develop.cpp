@@ -26,8 +26,8 @@ Developer::Developer(const ShaderLibrary& shaders) {
 Picture8 Developer::develop(const World& world, const View& view, const Film& film, unsigned samples,
                             const Development& how) const {
   std::vector<glm::vec4> weights;
-  for (const LightGroup& group : world.groups)
-    weights.emplace_back(glm::vec3(group.weight() / static_cast<double>(samples)), 0.f);
+  for (const glm::dvec3& weight : mix_over(world, how.shutter))
+    weights.emplace_back(glm::vec3(weight / static_cast<double>(samples)), 0.f);
   return develop(world, view, film, weights, how);
 }
 
@@ -83,13 +83,13 @@ std::vector<std::vector<float>> group_means(const std::vector<float>& sums, std:
   return means;
 }
 
-std::vector<float> mixed(const World& world, const std::vector<std::vector<float>>& means) {
-  std::vector<float> mix(means.empty() ? 0 : means.front().size(), 0.f);
+std::vector<float> mixed(const Mix& mix, const std::vector<std::vector<float>>& means) {
+  std::vector<float> sum(means.empty() ? 0 : means.front().size(), 0.f);
   for (std::size_t g = 0; g < means.size(); ++g) {
-    const glm::vec3 weight(world.groups[g].weight());
-    for (std::size_t i = 0; i < mix.size(); ++i) mix[i] += weight[static_cast<int>(i % 3)] * means[g][i];
+    const glm::vec3 weight(mix[g]);
+    for (std::size_t i = 0; i < sum.size(); ++i) sum[i] += weight[static_cast<int>(i % 3)] * means[g][i];
   }
-  return mix;
+  return sum;
 }
 
 }  // namespace undercap

@@ -9,6 +9,7 @@
 #include "engine/gl/shader_library.h"
 #include "engine/image/picture.h"
 #include "engine/render/tracer.h"
+#include "engine/world/mix.h"
 #include "engine/world/world.h"
 
 namespace undercap {
@@ -44,9 +45,9 @@ class Developer {
   ComputeProgram program_;
 };
 
-// Mean luminance a group, RGB a pixel, of both halves; and the mix at the world's powers and colours.
+// Mean luminance a group, RGB a pixel, of both halves; and a mix of them.
 std::vector<std::vector<float>> group_means(const std::vector<float>& sums, std::size_t pixels, int groups,
                                             unsigned samples);
-std::vector<float> mixed(const World& world, const std::vector<std::vector<float>>& means);
+std::vector<float> mixed(const Mix& mix, const std::vector<std::vector<float>>& means);
 
 }  // namespace undercap

@@ -66,8 +66,8 @@ Film DisplayFilter::run(const World& world, const View& view, const Film& film, 
   const glm::dvec3 value_per_luminance =
       how.gains * (exposure_per_luminance(world, how.shutter).value() * how.iso * value_per_exposure);
   std::vector<glm::vec4> weights;
-  for (const LightGroup& group : world.groups)
-    weights.emplace_back(glm::vec3(group.weight() * value_per_luminance * (2.0 / samples)), 0.f);
+  for (const glm::dvec3& weight : mix_over(world, how.shutter))
+    weights.emplace_back(glm::vec3(weight * value_per_luminance * (2.0 / samples)), 0.f);
   const Buffer weight_buffer(std::as_bytes(std::span(weights)));
   std::array<Halves, 2> halves{Halves(view.pixels()), Halves(view.pixels())};
   const TexelBuffer prepared(TexelFormat::rgba32f, view.pixels() * 3);

@@ -64,13 +64,13 @@ void add_rows(const Band& band, const std::vector<T>& from, std::vector<T>& to) 
 
 }  // namespace
 
-BandResult sample_band(Tracer& tracer, const World& world, const View& view, Film& film,
+BandResult sample_band(Tracer& tracer, const World& world, const Mix& mix, const View& view, Film& film,
                        const PictureRequest& request, double seconds_share, const Progress& progress) {
   const auto start = Clock::now();
   const auto seed = static_cast<std::uint32_t>(world.scene.seed);
   const bool by_rule = request.noise_pct || request.seconds;
   const unsigned wanted = by_rule ? most_samples : (request.samples + 1) / 2 * 2;
-  TileStopRule rule(world, view);
+  TileStopRule rule(mix, view);
   double rounds_left = 1;  // doublings until the noise is reached, as foreseen at the last look
   BandResult band;
   for (bool content = false; band.samples < wanted && !content && !band.stopped;) {
@@ -113,6 +113,7 @@ PictureResult render_picture(Tracer& tracer, const Developer& developer, const W
   const auto start = Clock::now();
   const int rows = rows_of_a_band(request, tracer.groups());
   const int bands = (request.height + rows - 1) / rows;
+  const Mix mix = mix_over(world, development.shutter);
   PictureResult result;
   result.bands = bands;
   result.filtered = request.filtered;
@@ -126,7 +127,7 @@ PictureResult render_picture(Tracer& tracer, const Developer& developer, const W
     const View& view = piece.view;
     Film film = tracer.make_film(view);
     const BandResult run =
-        sample_band(tracer, world, view, film, request, request.seconds.value_or(0) / bands,
+        sample_band(tracer, world, mix, view, film, request, request.seconds.value_or(0) / bands,
                     [&](double done) { return progress((band + done) / bands); });
     for (const TileSums& tile : run.tiles) {
       result.samples = std::min(result.samples, tile.samples);
@@ -144,7 +145,7 @@ PictureResult render_picture(Tracer& tracer, const Developer& developer, const W
     add_rows(piece, shown.rgb, result.picture.rgb);
     if (request.keep_groups) {
       const auto means = group_means(run.sums, view.pixels(), tracer.groups(), run.samples);
-      add_rows(piece, mixed(world, means), result.mix.rgb);
+      add_rows(piece, mixed(mix, means), result.mix.rgb);
       for (std::size_t g = 0; g < means.size(); ++g) add_rows(piece, means[g], result.groups[g]);
     }
     if (run.stopped) {

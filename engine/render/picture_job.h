@@ -45,14 +45,15 @@ PictureResult render_picture(Tracer& tracer, const Developer& developer, const W
                              const PictureRequest& request, const Development& development,
                              const Progress& progress, const DisplayFilter* filter = nullptr);
 
-// The sampling of one band, into a new film that is then as if every pixel had 'samples'.
+// The sampling of one band, into a new film that is then as if every pixel had 'samples'. The noise to reach
+// is that of the mix.
 struct BandResult {
   unsigned samples = 0;  // most of any tile
   std::vector<float> sums;
   std::vector<TileSums> tiles;
   bool stopped = false;  // by the caller
 };
-BandResult sample_band(Tracer& tracer, const World& world, const View& view, Film& film,
+BandResult sample_band(Tracer& tracer, const World& world, const Mix& mix, const View& view, Film& film,
                        const PictureRequest& request, double seconds_share, const Progress& progress);
 
 }  // namespace undercap

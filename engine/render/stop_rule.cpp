@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 #include "engine/colour/spaces.h"
 
@@ -44,8 +45,8 @@ std::size_t TileGrid::index(int x, int y) const {
                                   std::min(x / side_, across_ - 1));
 }
 
-TileStopRule::TileStopRule(const World& world, const View& band)
-    : world_(world),
+TileStopRule::TileStopRule(Mix mix, const View& band)
+    : mix_(std::move(mix)),
       width_(band.width),
       rows_(band.band_rows()),
       grid_(width_, rows_),
@@ -63,17 +64,15 @@ std::vector<TileSums> TileStopRule::tiles(const std::vector<float>& sums, unsign
   std::vector<TileSums> tiles(grid_.size());
   for (std::size_t i = 0; i < tiles.size(); ++i)
     tiles[i].samples = stopped_at_[i] > 0 ? stopped_at_[i] : samples;
-  std::vector<glm::dvec3> weights;
-  for (const LightGroup& group : world_.groups) weights.push_back(group.weight());
   const std::size_t pixels = static_cast<std::size_t>(width_) * static_cast<std::size_t>(rows_);
   each_pixel([&](std::size_t pixel, std::size_t tile) {
     double half_a = 0, half_b = 0;
-    for (std::size_t g = 0; g < weights.size(); ++g) {
-      if (weights[g] == glm::dvec3(0)) continue;
+    for (std::size_t g = 0; g < mix_.size(); ++g) {
+      if (mix_[g] == glm::dvec3(0)) continue;
       const float* a = &sums[(g * pixels + pixel) * 3];
-      const float* b = &sums[((weights.size() + g) * pixels + pixel) * 3];
-      half_a += luminance_y(weights[g] * glm::dvec3(a[0], a[1], a[2]));
-      half_b += luminance_y(weights[g] * glm::dvec3(b[0], b[1], b[2]));
+      const float* b = &sums[((mix_.size() + g) * pixels + pixel) * 3];
+      half_a += luminance_y(mix_[g] * glm::dvec3(a[0], a[1], a[2]));
+      half_b += luminance_y(mix_[g] * glm::dvec3(b[0], b[1], b[2]));
     }
     tiles[tile].sum += (half_a + half_b) / 2;
     tiles[tile].squares += (half_a - half_b) * (half_a - half_b) / 4;
@@ -120,7 +119,7 @@ void TileStopRule::level(std::vector<float>& sums, unsigned samples) const {
     if (at == 0 || at == samples) return;
     // Both counts are even; both powers of two unless time ran out, so that the factor is mostly exact.
     const float factor = static_cast<float>(samples) / static_cast<float>(at);
-    for (std::size_t part = 0; part < 2 * world_.groups.size(); ++part)
+    for (std::size_t part = 0; part < 2 * mix_.size(); ++part)
       for (std::size_t c = 0; c < 3; ++c) sums[(part * pixels + pixel) * 3 + c] *= factor;
   });
 }

@@ -13,7 +13,7 @@
 #include <vector>
 
 #include "engine/render/tracer.h"
-#include "engine/world/world.h"
+#include "engine/world/mix.h"
 
 namespace undercap {
 
@@ -41,7 +41,7 @@ class TileStopRule {
  public:
   static constexpr unsigned fewest_samples = 32;
 
-  TileStopRule(const World& world, const View& band);
+  TileStopRule(Mix mix, const View& band);
 
   // Told the sums of the film after 'samples' a pixel, a power of two from 16 on. Settles who stops here,
   // tells the film, and returns true when no tile goes on.
@@ -57,7 +57,7 @@ class TileStopRule {
  private:
   template <class Visit>
   void each_pixel(const Visit& visit) const;
-  const World& world_;
+  Mix mix_;
   int width_, rows_;
   TileGrid grid_;
   std::vector<unsigned> stopped_at_;      // samples; 0: goes on

@@ -8,19 +8,17 @@
 
 #include "engine/colour/spaces.h"
 #include "engine/colour/temperature.h"
+#include "engine/light/beam.h"
 #include "engine/light/photometry.h"
 #include "engine/world/assemble.h"
 
 namespace undercap {
 namespace {
 
-std::vector<float> cosine_beam(Angle beam) {
-  std::vector<float> nodes;
-  for (int i = 0; i < beam_nodes; ++i) {
-    const double root = static_cast<double>(i) / (beam_nodes - 1);
-    nodes.push_back(static_cast<float>(beam_falloff(beam, Angle(std::numbers::pi / 2 * root * root))));
-  }
-  return nodes;
+static_assert(beam_nodes == beam_table_nodes);
+
+std::string key_of(const Source& source, const char* name) {
+  return fmt::format("source.{}.{}", source.name, name);
 }
 
 // Level, square to a direction, to the right of someone who looks along it; east when it is upright.
@@ -29,38 +27,101 @@ glm::dvec3 level_across(const glm::dvec3& direction) {
   return glm::length(across) > 1e-6 ? glm::normalize(across) : glm::dvec3(1, 0, 0);
 }
 
-}  // namespace
+glm::dvec3 up_of(const Lamp& lamp) { return glm::cross(lamp.right, lamp.direction); }
 
-void add_source(World& world, const Source& source) {
-  if (source.kind != Source::Kind::torch)
-    throw Refusal(
-        world.scene.place_of(fmt::format("source.{}.kind", source.name)),
-        fmt::format("source '{}': panels and flashes are not yet served by this version", source.name));
-  Lamp lamp{.position_m = source.position_m,
-            .half_width_m = source.diameter_mm * 0.5e-3,
-            .half_height_m = source.diameter_mm * 0.5e-3,
-            .beam = cosine_beam(glm::radians(source.beam_deg) * 1_rad)};
-  const glm::dvec3 line =
-      point_of(world, source.aim, fmt::format("source.{}.aim", source.name)) - source.position_m;
+// What leaves the lamp itself, before any diffuser.
+Beam bare_beam(const Source& source) {
+  const Angle beam = glm::radians(source.beam_deg) * 1_rad;
+  return source.field_deg ? field_beam(beam, glm::radians(*source.field_deg) * 1_rad) : cosine_beam(beam);
+}
+
+// Of the bare lamp at full power, in the brightest direction: cd, or cd s of a flash.
+double bare_peak(const Source& source, const Beam& bare) {
+  if (source.guide_number_m) return flash_candela_seconds(Length(*source.guide_number_m));
+  if (source.flux_lm) return peak_intensity(Flux(*source.flux_lm), bare).value();
+  if (source.intensity_cd) return *source.intensity_cd;
+  return intensity_from_beam_distance(Length(source.beam_distance_m.value_or(0))).value();
+}
+
+Lamp posed_lamp(const World& world, const Source& source) {
+  Lamp lamp{.position_m = source.position_m, .rectangle = source.kind != Source::Kind::torch};
+  lamp.half_width_m = (lamp.rectangle ? source.size_mm[0] : source.diameter_mm) * 0.5e-3;
+  lamp.half_height_m = (lamp.rectangle ? source.size_mm[1] : source.diameter_mm) * 0.5e-3;
+  const std::string aim = key_of(source, "aim");
+  const glm::dvec3 line = point_of(world, source.aim, aim) - source.position_m;
   if (glm::length(line) < 1e-6)
-    throw Refusal(world.scene.place_of(fmt::format("source.{}.aim", source.name)),
+    throw Refusal(world.scene.place_of(aim),
                   fmt::format("source '{}': its aim is where it stands; move one of them", source.name));
   lamp.direction = glm::normalize(line);
   lamp.right = level_across(lamp.direction);
-  world.lamps.push_back(lamp);
+  // A positive roll turns it clockwise, seen from behind it.
+  const double roll = glm::radians(source.roll_deg);
+  lamp.right = std::cos(roll) * lamp.right - std::sin(roll) * up_of(lamp);
+  return lamp;
+}
+
+// A black open tube as wide as the shining surface, closed behind it. It takes all that meets it.
+void add_snoot(World& world, const Lamp& lamp, double length_m) {
+  constexpr double behind_m = 1e-4, play_m = 1e-5;
+  const int sides = lamp.rectangle ? 4 : 96;
+  // The flat sides of the tube touch the disc from outside.
+  const double outward = lamp.rectangle ? std::numbers::sqrt2 : 1 / std::cos(std::numbers::pi / sides);
+  const glm::dvec3 back = lamp.position_m - behind_m * lamp.direction,
+                   front = lamp.position_m + length_m * lamp.direction;
+  Mesh mesh;
+  mesh.part_index("snoot");
+  for (int i = 0; i < sides; ++i) {
+    const double angle = 2 * std::numbers::pi * (i + 0.5) / sides;
+    const glm::dvec3 rim = outward * (std::cos(angle) * (lamp.half_width_m + play_m) * lamp.right +
+                                      std::sin(angle) * (lamp.half_height_m + play_m) * up_of(lamp));
+    mesh.position.emplace_back(front + rim);
+    mesh.position.emplace_back(back + rim);
+  }
+  mesh.position.emplace_back(back);
+  for (int i = 0; i < sides; ++i) {
+    const auto a = static_cast<std::uint32_t>(2 * i), b = static_cast<std::uint32_t>(2 * ((i + 1) % sides)),
+               middle = static_cast<std::uint32_t>(2 * sides);
+    mesh.triangle.push_back({a, b, b + 1, 0});
+    mesh.triangle.push_back({a, b + 1, a + 1, 0});
+    mesh.triangle.push_back({middle, a + 1, b + 1, 0});
+  }
+  append_mesh(world, mesh, {}, "", {Material{.reflectance = glm::vec3(0)}});
+}
+
+void note_if_inside(World& world, const Source& source) {
   // A room around the camera too is meant.
   const std::set<std::string> around_camera = closed_props_around(world, world.camera.pupil_m);
   for (const std::string& prop : closed_props_around(world, source.position_m))
     if (!around_camera.contains(prop))
       world.notes.push_back(fmt::format(
           "source '{}' stands inside '{}'; its light gets out only where that lets it", source.name, prop));
+}
+
+// A gel shifts the reciprocal of the colour temperature; what it swallows is not known and not counted.
+ColourTemperature gelled(const Source& source) {
+  return ColourTemperature(1e6 / (1e6 / source.cct_k + source.gel_mired));
+}
+
+}  // namespace
+
+void add_source(World& world, const Source& source) {
+  Lamp lamp = posed_lamp(world, source);
+  const Beam bare = bare_beam(source);
+  const double peak = bare_peak(source, bare);
+  // A diffuser spreads a share of the flux and swallows some of all of it.
+  const bool diffused = source.diffuser > 0;
+  const Beam beam = diffused ? diffused_beam(bare, source.diffuser) : bare;
+  const double passed = diffused ? source.diffuser_transmission : 1;
+  lamp.planes = beam.planes;
+  lamp.beam = beam.node;
+  if (source.snoot_mm) add_snoot(world, lamp, *source.snoot_mm * 1e-3);
+  world.lamps.push_back(std::move(lamp));
+  note_if_inside(world, source);
   LightGroup group{.kind = LightGroup::Kind::lamp, .name = source.name, .on = source.on};
-  const Intensity peak =
-      source.flux_lm        ? peak_intensity(Flux(*source.flux_lm), glm::radians(source.beam_deg) * 1_rad)
-      : source.intensity_cd ? Intensity(*source.intensity_cd)
-                            : intensity_from_beam_distance(Length(source.beam_distance_m.value_or(0)));
-  group.power = peak.value() * source.power_pct / 100;
-  group.colour = rgb_with_unit_luminance(planckian_xy(ColourTemperature(source.cct_k), source.duv));
+  group.flash = source.kind == Source::Kind::flash;
+  group.on_s = source.on_s;
+  group.power = peak * passed * bare.flux_per_candela_lm / beam.flux_per_candela_lm * source.power_pct / 100;
+  group.colour = rgb_with_unit_luminance(planckian_xy(gelled(source), source.duv));
   world.groups.push_back(group);
 }
 

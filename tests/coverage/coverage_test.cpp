@@ -108,7 +108,7 @@ Answer answer_of(Tracer& tracer, const World& world, const Mode& mode) {
   for (const MeterSums& meter : meters)
     run.passes.push_back(static_cast<unsigned>(meter.sums.samples()) / (batch_count * side * side));
   Film film = tracer.make_film(picture_view);
-  run.tiles = sample_band(tracer, world, picture_view, film, mode.picture, 0, go_on).tiles;
+  run.tiles = sample_band(tracer, world, mix_of(world), picture_view, film, mode.picture, 0, go_on).tiles;
   for (const TileSums& tile : run.tiles) run.passes.push_back(tile.samples);
   return run;
 }

@@ -34,8 +34,8 @@ Shot shoot(const World& world, Tracer& tracer, const View& view, unsigned sample
 }
 
 std::vector<float> raw_mix(const World& world, const Shot& shot) {
-  return mixed(world, group_means(shot.film.read(), shot.view.pixels(), static_cast<int>(world.groups.size()),
-                                  shot.samples));
+  return mixed(mix_of(world), group_means(shot.film.read(), shot.view.pixels(),
+                                          static_cast<int>(world.groups.size()), shot.samples));
 }
 
 // One half of a film alone.
@@ -46,7 +46,7 @@ std::vector<float> half_mix(const World& world, const Shot& shot, int half) {
     std::copy(sums.begin(), sums.begin() + middle, sums.begin() + middle);
   else
     std::copy(sums.begin() + middle, sums.end(), sums.begin());
-  return mixed(world,
+  return mixed(mix_of(world),
                group_means(sums, shot.view.pixels(), static_cast<int>(world.groups.size()), shot.samples));
 }
 

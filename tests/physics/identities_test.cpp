@@ -202,7 +202,7 @@ TEST(Identity, SumOfGroups) {
   Film film = tracer.make_film(small_view);
   for (const unsigned half : {0u, 1u}) tracer.sample(small_view, film, {.count = 4, .half = half, .seed = 3});
   const auto means = group_means(film.read(), small_view.pixels(), tracer.groups(), 8);
-  const std::vector<float> mix = mixed(world, means);
+  const std::vector<float> mix = mixed(mix_of(world), means);
   std::vector<float> sum(mix.size());
   for (std::size_t i = 0; i < sum.size(); ++i) {
     double exact = 0;
@@ -286,7 +286,7 @@ TEST(Identity, ChangedAfterTheFact) {
     };
     EXPECT_EQ(made.picture.rgb, develop(session.world()).rgb);
     EXPECT_NE(made.picture.rgb, develop(world).rgb);  // the change is to be seen
-    EXPECT_EQ(made.mix.rgb, mixed(session.world(), means));
+    EXPECT_EQ(made.mix.rgb, mixed(mix_of(session.world()), means));
     pictures.emplace(made.picture.rgb.begin(), made.picture.rgb.end());
   }
   EXPECT_EQ(pictures.size(), 2u);
@@ -299,8 +299,8 @@ TEST(Identity, ChangedAfterTheFact) {
 TEST(Identity, Scaled) {
   const World one = world_of(Set{}.text()), three = world_of(Set{.metre = 3}.text());
   const auto picture = [](const World& world) {
-    return mixed(world, group_means(film_of(world, small_view, {{.count = 8}}), small_view.pixels(),
-                                    static_cast<int>(world.groups.size()), 8));
+    return mixed(mix_of(world), group_means(film_of(world, small_view, {{.count = 8}}), small_view.pixels(),
+                                            static_cast<int>(world.groups.size()), 8));
   };
   EXPECT_LT(difference(picture(one), picture(three)), 2e-3);
   for (const Meter& meter : one.scene.meters) {

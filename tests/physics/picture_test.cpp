@@ -66,7 +66,7 @@ TEST(Picture, PowerAfterTheFact) {
   const World half = world_of(small_set + "power_pct = 50\n");
   const PictureResult rendered = picture_of(half, std::size_t{1} << 30);
   world.groups.back().power /= 2;
-  EXPECT_EQ(mixed(world, full.groups), rendered.mix.rgb);
+  EXPECT_EQ(mixed(mix_of(world), full.groups), rendered.mix.rgb);
 }
 
 // Three numbers in at_m are absolute: litter at 1 m stays there and does not fall to the ground.

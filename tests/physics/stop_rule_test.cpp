@@ -38,7 +38,7 @@ material.surface = { reflectance = 0.8, roughness = 0.3 }
 TEST(StopRule, NoiseOfATileByHand) {
   World world;
   world.groups.emplace_back();
-  const TileStopRule rule(world, {.width = 2, .height = 1});
+  const TileStopRule rule(mix_of(world), {.width = 2, .height = 1});
   const std::vector<float> sums{3, 3, 3, 5, 5, 5, 1, 1, 1, 5, 5, 5};
   const auto tiles = rule.tiles(sums, 4);
   ASSERT_EQ(tiles.size(), 1U);
@@ -65,7 +65,7 @@ TEST(StopRule, EachTileStopsByItself) {
   const View view{.width = 64, .height = 16};
   Film film = tracer.make_film(view);
   const auto go_on = [](double) { return true; };
-  const BandResult run = sample_band(tracer, world, view, film, {.noise_pct = 0.2}, 0, go_on);
+  const BandResult run = sample_band(tracer, world, mix_of(world), view, film, {.noise_pct = 0.2}, 0, go_on);
   ASSERT_EQ(run.tiles.size(), 4U);
   EXPECT_EQ(run.tiles[0].samples, 32U);
   EXPECT_EQ(run.tiles[0].squares, 0);
@@ -79,7 +79,7 @@ TEST(StopRule, EachTileStopsByItself) {
   }
   const auto fixed_at = [&](unsigned samples) {
     Film again = tracer.make_film(view);
-    return sample_band(tracer, world, view, again, {.samples = samples}, 0, go_on);
+    return sample_band(tracer, world, mix_of(world), view, again, {.samples = samples}, 0, go_on);
   };
   for (std::size_t t = 0; t < run.tiles.size(); ++t) {
     const unsigned samples = run.tiles[t].samples;
@@ -110,8 +110,8 @@ TEST(StopRule, DarkTilesAreDone) {
   Tracer tracer(test_shaders(), world);
   const View view{.width = 64, .height = 16};
   Film film = tracer.make_film(view);
-  const BandResult run =
-      sample_band(tracer, world, view, film, {.noise_pct = 0.1}, 0, [](double) { return true; });
+  const BandResult run = sample_band(tracer, world, mix_of(world), view, film, {.noise_pct = 0.1}, 0,
+                                     [](double) { return true; });
   EXPECT_GT(run.tiles[3].luminance(), 0);
   EXPECT_GT(run.tiles[3].noise(), 0.001);
   EXPECT_EQ(run.tiles[3].samples, 32U);

@@ -37,6 +37,15 @@ TEST(Exposure, SunnySixteen) {
   EXPECT_NEAR(focal_plane_exposure(3200_cd_m2, 16, Duration(.01)).value(), .08125, 1e-14);
 }
 
+// 250 N^2 / (t S): f/8, 1/4 s, ISO 100 is 640 lx.
+TEST(Exposure, GreyCard) {
+  EXPECT_NEAR(grey_card_illuminance({.f_number = 8, .shutter = Duration(.25), .iso = 100}).value(), 640,
+              1e-10);
+  EXPECT_NEAR(grey_card_illuminance({.f_number = 8, .shutter = 8_s, .iso = 200}).value(), 10, 1e-12);
+  EXPECT_NEAR(grey_card_illuminance({.f_number = 5, .shutter = 2_s, .iso = 400}).value(), 250. * 25 / 800,
+              1e-12);
+}
+
 // 8 s, f/8, ISO 200: EV100 2, L .5, E 10, H .040625, clip at 4.8 cd/m2 and .10417 of the clip.
 TEST(Exposure, DeepShade) {
   const ExposureSettings settings{.f_number = 8, .shutter = 8_s, .iso = 200};
