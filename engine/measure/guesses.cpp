@@ -21,7 +21,8 @@ Parts subject_named(const World& world, std::string_view a, std::string_view b) 
   return parts;
 }
 
-// What lies in the subject and the backdrop; where the scene names no backdrop, all that is seen may be of it.
+// What lies in the subject and the backdrop; where the scene names no backdrop, all that is seen may be of
+// it.
 Parts subject_and_backdrop(const World& world) {
   if (!world.backdrop) {
     Parts all(world.parts.size());

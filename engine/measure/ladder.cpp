@@ -14,12 +14,12 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-#include <numeric>
 
 #include "engine/colour/spaces.h"
-#include "engine/light/daylight.h"
+#include "engine/light/canopy.h"
 #include "engine/measure/reading_rows.h"
 #include "engine/optics/exposure.h"
+#include "engine/world/canopy.h"
 #include "engine/world/sky_map.h"
 
 namespace undercap {
@@ -32,10 +32,14 @@ bool is_daylight(const LightGroup& group) {
          group.kind == LightGroup::Kind::canopy;
 }
 
-// The share of the sun's rays that the leaves let through.
-double open_share(const GapLayer& gaps) {
-  if (gaps.side == 0) return 1;
-  return std::accumulate(gaps.open.begin(), gaps.open.end(), 0.0) / static_cast<double>(gaps.open.size());
+// The share of the sun's rays that the leaves let through: a mean over all woods of the kind, or what one
+// hole does over the set.
+double open_share(const World& world) {
+  const Canopy& canopy = world.scene.canopy;
+  const auto leaves = LeafLayer::of(canopy);
+  if (!leaves) return 1;
+  return leaves->one_hole() ? (leaves->open(world.sun_direction) ? 1 : 0)
+                            : gap_fraction(canopy.leaf_area_index, canopy.clumping, world.sun_direction.z);
 }
 
 // Daylight on level ground, lx: in the open, and the mean below the leaves by the maps' own sums.
@@ -49,11 +53,11 @@ LevelLight level_light(const World& world) {
   for (const LightGroup& group : world.groups) {
     if (group.kind == LightGroup::Kind::sky) {
       light.open += luminance_y(group.weight());
-      light.below += luminance_y(group.weight() * sky_illuminance(world.sky));
+      light.below += world.sky_below_lx;
     } else if (group.kind == LightGroup::Kind::sun) {
       const double on_ground = luminance_y(group.weight()) * sine;
       light.open += on_ground;
-      light.below += on_ground * open_share(world.gaps);
+      light.below += on_ground * open_share(world);
     } else if (group.kind == LightGroup::Kind::canopy) {
       light.below += luminance_y(group.weight() * sky_illuminance(world.leaves));
     }
@@ -136,6 +140,20 @@ void Ladder::climb() {
   if (level.open <= 0) {
     into_.push_back(nothing(Under::exposure, "exposure.ladder.open_ev100", "EV", dark));
     return;
+  }
+  const Sky& sky = world.scene.sky;
+  if (sky.horizontal_lx || sky.grey_card) {
+    const double asked =
+        luminance_y(world.groups[static_cast<std::size_t>(world.group_index("sky"))].weight());
+    const bool any = world.sky_by_height_lx > 0 && asked > 0;
+    const std::string name = "exposure.ladder.asked_stops",
+                      note = fmt::format(
+                          "the sky that the scene asks for, {:.3g} lx in the open, against the "
+                          "{:.3g} lx of the sun's height; before the steps below",
+                          asked, world.sky_by_height_lx);
+    into_.push_back(
+        any ? exact(Under::exposure, name, std::log2(asked / world.sky_by_height_lx), "stops", note)
+            : nothing(Under::exposure, name, "stops", "the sun is down, or the sky is black"));
   }
   const double open = ev100_from_illuminance(Illuminance(level.open));
   const std::size_t first = into_.size();

@@ -5,12 +5,10 @@
 #include <cmath>
 #include <glm/geometric.hpp>
 
-#include "engine/colour/spaces.h"
 #include "engine/light/canopy.h"
 #include "engine/light/sun.h"
 #include "engine/measure/reading_rows.h"
 #include "engine/optics/exposure.h"
-#include "engine/world/sky_map.h"
 
 namespace undercap {
 
@@ -48,10 +46,7 @@ void add_light(const Evidence& e, Readings& into) {
                        sky < 0 ? 0 : e.world.groups[static_cast<std::size_t>(sky)].power, "lx",
                        "above the leaves"));
   if (!has_leaves(e.world.scene.canopy)) return;
-  const glm::dvec3 below =
-      sky < 0 ? glm::dvec3(0)
-              : e.world.groups[static_cast<std::size_t>(sky)].weight() * sky_illuminance(e.world.sky);
-  into.push_back(exact(Under::light_of_the_day, "sky.below_leaves_lx", luminance_y(below), "lx",
+  into.push_back(exact(Under::light_of_the_day, "sky.below_leaves_lx", e.world.sky_below_lx, "lx",
                        "of the sky on level ground, by the map's own sum"));
   into.push_back(fleck(e.world));
 }

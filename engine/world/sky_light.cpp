@@ -88,19 +88,20 @@ void add_sky(World& world, const std::optional<LeafLayer>& leaves) {
   const Sky& sky = world.scene.sky;
   if (sky.model == Sky::Model::off) return;
   world.sky = sky_through(world, leaves);
+  world.sky_by_height_lx = ies_diffuse_horizontal(condition_of(sky), world.sun_elevation).value();
   LightGroup group{.kind = LightGroup::Kind::sky, .name = "sky"};
   group.colour = rgb_with_unit_luminance(daylight_xy(sky_temperature(sky)));
   const double below = luminance_y(sky_illuminance(world.sky) * group.colour);
   if (sky.horizontal_lx)
     group.power = *sky.horizontal_lx;
   else if (sky.grey_card)
-    group.power = illuminance_from_ev100(ev100({.f_number = sky.grey_card->f_number,
-                                                .shutter = Duration(sky.grey_card->shutter_s),
-                                                .iso = sky.grey_card->iso}))
+    group.power = grey_card_illuminance({.f_number = sky.grey_card->f_number,
+                                         .shutter = Duration(sky.grey_card->shutter_s),
+                                         .iso = sky.grey_card->iso})
                       .value() /
                   below;
   else
-    group.power = ies_diffuse_horizontal(condition_of(sky), world.sun_elevation).value();
+    group.power = world.sky_by_height_lx;
   world.sky_below_lx = group.power * below;
   if (!sky.horizontal_lx && !sky.grey_card && group.power <= 0)
     world.notes.push_back(

@@ -8,7 +8,9 @@
 
 #include "engine/colour/spaces.h"
 #include "engine/colour/temperature.h"
+#include "engine/core/files.h"
 #include "engine/light/beam.h"
+#include "engine/light/lm63.h"
 #include "engine/light/photometry.h"
 #include "engine/world/assemble.h"
 
@@ -29,8 +31,20 @@ glm::dvec3 level_across(const glm::dvec3& direction) {
 
 glm::dvec3 up_of(const Lamp& lamp) { return glm::cross(lamp.right, lamp.direction); }
 
+Beam measured_beam(World& world, const Source& source) {
+  const std::string text = read_file(source.beam_file, lm63_limit_bytes);
+  const MeasuredBeam measured = beam_from_lm63(text, source.beam_file);
+  constexpr double told_from = 0.01;
+  if (measured.behind > told_from)
+    world.notes.push_back(
+        fmt::format("source '{}': {:.0f} % of the flux in its file goes backward and is left out",
+                    source.name, 100 * measured.behind));
+  return measured.beam;
+}
+
 // What leaves the lamp itself, before any diffuser.
-Beam bare_beam(const Source& source) {
+Beam bare_beam(World& world, const Source& source) {
+  if (!source.beam_file.empty()) return measured_beam(world, source);
   const Angle beam = glm::radians(source.beam_deg) * 1_rad;
   return source.field_deg ? field_beam(beam, glm::radians(*source.field_deg) * 1_rad) : cosine_beam(beam);
 }
@@ -106,7 +120,7 @@ ColourTemperature gelled(const Source& source) {
 
 void add_source(World& world, const Source& source) {
   Lamp lamp = posed_lamp(world, source);
-  const Beam bare = bare_beam(source);
+  const Beam bare = bare_beam(world, source);
   const double peak = bare_peak(source, bare);
   // A diffuser spreads a share of the flux and swallows some of all of it.
   const bool diffused = source.diffuser > 0;

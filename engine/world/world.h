@@ -109,6 +109,7 @@ struct World {
   std::vector<LightGroup> groups;  // sky, sun, glow as they exist, then every lamp
   SkyMap sky;                      // through the leaves, for 1 lx on level ground above them
   double sky_below_lx = 0;         // what the sky gives on level ground below the leaves
+  double sky_by_height_lx = 0;  // what the height of the sun gives in the open, whatever the scene asks for
   SkyMap leaves;                   // of the group 'canopy', for 1 lx of sun at normal incidence above them
   GapLayer gaps;                   // what lets the sun through
   // The sun's place, also while it gives no light: true, apparent, and from north clockwise.
