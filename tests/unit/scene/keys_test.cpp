@@ -110,7 +110,7 @@ std::string other_value(const KeyRow& row) {
     case ground_point:
       return "[1, 2, 3]";
     case colour:
-      return "[0.1, 0.12, 0.13]";
+      return "[0.05, 0.06, 0.07]";
     case ValueType::text:
       return "\"words\"";
     case choice:

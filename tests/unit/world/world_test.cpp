@@ -38,15 +38,17 @@ TEST(CameraFocus, IsADepthAlongTheAxis) {
   EXPECT_NEAR(world.camera.magnification, 1 / (1 / .05 - 1 / .8), 1e-12);
 }
 
-// Skies and the sun have the colours of daylight. D65, the white of the display, is daylight of 6504 K: every
-// channel is 1 (2e-3: x = .3127 and y = .3290 are rounded). The sun is D55: x = .33242, y = .34743 (ISO
-// 11664-2, from memory).
+// D65, the white of the display, is daylight of 6504 K: every channel is 1 (2e-3: x = .3127 and y = .3290 are
+// rounded). The sun at 30 degrees through air of turbidity 3 has 4818 K, by the spectrum of its table summed
+// apart from this program.
 TEST(Lights, HaveTheColourOfDaylight) {
-  const World world = world_of("[sky]\ncct_k = 6504\n[sun]\non = true\n");
+  const World world =
+      world_of("[sky]\ncct_k = 6504\n[sun]\non = true\nazimuth_deg = 180\nelevation_deg = 30\n");
   const glm::dvec3 sky = world.groups[0].colour, sun = world.groups[1].colour;
   for (int channel = 0; channel < 3; ++channel) EXPECT_NEAR(sky[channel], 1, 2e-3);
-  const glm::dvec3 d55 = rgb_with_unit_luminance({.33242, .34743});
-  for (int channel = 0; channel < 3; ++channel) EXPECT_NEAR(sun[channel], d55[channel], 2e-3);
+  EXPECT_NEAR(luminance_y(sun), 1, 1e-9);
+  const auto found = correlated_temperature(chromaticity_from_xyz(xyz_from_rgb(sun)));
+  EXPECT_NEAR(found->temperature.value(), 4818, 25);  // the air of the day of the year is left out
 }
 
 }  // namespace
