@@ -16,11 +16,9 @@
 #include <numbers>
 
 #include "engine/colour/spaces.h"
-#include "engine/light/canopy.h"
 #include "engine/measure/reading_rows.h"
 #include "engine/optics/exposure.h"
-#include "engine/world/canopy.h"
-#include "engine/world/sky_map.h"
+#include "engine/world/level_light.h"
 
 namespace undercap {
 namespace {
@@ -30,39 +28,6 @@ constexpr double agreed_reflectance = 40 / (250 * .9), metered_glass = .9;
 bool is_daylight(const LightGroup& group) {
   return group.kind == LightGroup::Kind::sky || group.kind == LightGroup::Kind::sun ||
          group.kind == LightGroup::Kind::canopy;
-}
-
-// The share of the sun's rays that the leaves let through: a mean over all woods of the kind, or what one
-// hole does over the set.
-double open_share(const World& world) {
-  const Canopy& canopy = world.scene.canopy;
-  const auto leaves = LeafLayer::of(canopy);
-  if (!leaves) return 1;
-  return leaves->one_hole() ? (leaves->open(world.sun_direction) ? 1 : 0)
-                            : gap_fraction(canopy.leaf_area_index, canopy.clumping, world.sun_direction.z);
-}
-
-// Daylight on level ground, lx: in the open, and the mean below the leaves by the maps' own sums.
-struct LevelLight {
-  double open = 0, below = 0;
-};
-
-LevelLight level_light(const World& world) {
-  LevelLight light;
-  const double sine = std::max(0.0, world.sun_direction.z);
-  for (const LightGroup& group : world.groups) {
-    if (group.kind == LightGroup::Kind::sky) {
-      light.open += luminance_y(group.weight());
-      light.below += world.sky_below_lx;
-    } else if (group.kind == LightGroup::Kind::sun) {
-      const double on_ground = luminance_y(group.weight()) * sine;
-      light.open += on_ground;
-      light.below += on_ground * open_share(world);
-    } else if (group.kind == LightGroup::Kind::canopy) {
-      light.below += luminance_y(group.weight() * sky_illuminance(world.leaves));
-    }
-  }
-  return light;
 }
 
 class Ladder {

@@ -5,10 +5,9 @@
 #include <cmath>
 #include <glm/geometric.hpp>
 
-#include "engine/light/canopy.h"
-#include "engine/light/sun.h"
 #include "engine/measure/reading_rows.h"
 #include "engine/optics/exposure.h"
+#include "engine/world/level_light.h"
 
 namespace undercap {
 
@@ -16,15 +15,11 @@ namespace {
 
 // How far a fleck of sun goes in a minute over level ground.
 Reading fleck(const World& world) {
-  const Place& place = world.scene.place;
   const std::string name = "sun.fleck_m_per_min", unit = "m/min";
   if (world.scene.sun.elevation_deg)
     return nothing(Under::light_of_the_day, name, unit,
                    "the sun's place is given by angles; how it moves needs place and time alone");
-  const UtcTime& t = place.time;
-  const auto drift = fleck_drift_m_per_min(
-      julian_date(t.year, t.month, t.day, t.hour, t.minute, t.second), Angle(place.latitude_deg / degrees),
-      Angle(place.longitude_deg / degrees), Length(world.scene.canopy.height_m));
+  const auto drift = fleck_drift_m_per_min(world);
   if (!drift) return nothing(Under::light_of_the_day, name, unit, "the sun is down");
   const double azimuth = std::atan2(drift->x, drift->y) * degrees;
   return exact(Under::light_of_the_day, name, glm::length(*drift), unit,
