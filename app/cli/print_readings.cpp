@@ -105,8 +105,9 @@ void print_readings(const SharedOptions& options, const std::string& renderer, c
   fmt::print(
       "\n+- is one standard error of the sampling (95 % lie within {:.2f} of it, unless the row says\n"
       "otherwise; (?): it may be larger); a value without it is a closed form or says so.\n"
-      "Not covered: fluorescence, polarisation; a thin symmetrical lens unless the scene says otherwise. A\n"
-      "rendered picture is not a photograph.\n",
+      "Not covered: fluorescence, polarisation; how sure the reflectances are that the scene file itself\n"
+      "gives; a thin symmetrical lens unless the scene says otherwise. A rendered picture is not a\n"
+      "photograph.\n",
       student_t_95(whole_freedom));
   if (const std::vector<std::string> rows = guessed_rows(world); !rows.empty())
     print_hanging("", fmt::format("Guessed reflectances of the scene, plausible and unmeasured: {}.",
