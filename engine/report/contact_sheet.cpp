@@ -10,7 +10,8 @@ namespace {
 
 // Millimetres. Printers leave about 5 mm of a page's edge blank.
 constexpr double margin = 10, column_gap = 7, row_gap = 5;
-constexpr double title_size = 6.2, under_title_size = 3.2, title_height = 15;
+constexpr double above_foot = 2;
+constexpr double title_size = 6.2, under_title_size = 3.2, title_height = 14;
 constexpr double name_size = 5, row_size = 3.1, row_pitch = 4.4;
 constexpr double name_below = 5.8;  // from a picture's lower edge to the baseline of its name
 constexpr double rows_below = 4.9;  // from there to the first row's
@@ -52,7 +53,7 @@ Grid best_grid(const ContactSheet& sheet, const Paper& paper) {
     highest = std::max(highest, static_cast<double>(cell.height));
   }
   const double across = paper.width - 2 * margin,
-               down = paper.height - 2 * margin - title_height - foot_height(sheet);
+               down = paper.height - 2 * margin - title_height - above_foot - foot_height(sheet);
   const int count = static_cast<int>(sheet.cells.size());
   Grid best;
   for (int columns = 1; columns <= count; ++columns) {
