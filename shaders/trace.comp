@@ -122,7 +122,8 @@ vec3 sky_toward(int map, vec3 direction, Arrival arrival) {
   if (direction.z <= 0.0 || sky_side == 0) return vec3(0.0);
   vec2 within;
   ivec2 cell = sky_cell(direction, within);
-  return sky_radiance(map, cell, within) * weight_of(arrival, sky_density(map, cell));
+  vec3 radiance = sky_radiance(map, cell, within);
+  return radiance * weight_of(arrival, sky_density(map, radiance));
 }
 
 void make_white(inout Surface s) {

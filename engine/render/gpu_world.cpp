@@ -5,6 +5,7 @@
 #include <bit>
 #include <cmath>
 #include <glm/geometric.hpp>
+#include <numbers>
 
 #include "engine/colour/spaces.h"
 #include "engine/core/errors.h"
@@ -119,6 +120,22 @@ void GpuWorld::pack_glow(const World& world, const std::vector<std::uint32_t>& o
   glow_ = TexelBuffer(TexelFormat::rgba32f, table);
 }
 
+namespace {
+
+// Luminance times solid angle over the whole map; a bilinear cell's mean is that of its corners.
+double sky_sum(const SkyMap& sky) {
+  double sum = 0;
+  for (int row = 0; row <= sky.side; ++row)
+    for (int column = 0; column <= sky.side; ++column) {
+      const double corners = (row % sky.side == 0 ? 0.5 : 1) * (column % sky.side == 0 ? 0.5 : 1);
+      sum += corners *
+             luminance_y(glm::dvec3(sky.node[static_cast<std::size_t>(row * (sky.side + 1) + column)]));
+    }
+  return sum * 2 * std::numbers::pi / (static_cast<double>(sky.side) * sky.side);
+}
+
+}  // namespace
+
 std::vector<float> sky_chances(const SkyMap& sky) {
   const int side = sky.side;
   const auto node = [&](int row, int column) {
@@ -193,6 +210,7 @@ void GpuWorld::pack_skies(const World& world) {
     for (const glm::vec3& node : used.node) nodes.emplace_back(node, 0.f);
     const std::vector<float> own = sky_chances(used);
     chances.insert(chances.end(), own.begin(), own.end());
+    frame_.totals[map == &world.sky ? 1 : 2] = static_cast<float>(1 / std::max(sky_sum(used), 1e-30));
   }
   sky_nodes_ = TexelBuffer(TexelFormat::rgba32f, nodes);
   sky_chances_ = TexelBuffer(TexelFormat::r32f, chances);

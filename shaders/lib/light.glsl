@@ -11,6 +11,7 @@ struct LightSample {
 // --- sky: luminance at the nodes of a square, bilinear between; cells of equal area. Map 0 is the sky, map 1 the leaves.
 
 const float quarter = 4.0 / pi;
+const vec3 luminance_weights = vec3(0.2126390, 0.7151687, 0.0721923);
 
 // Shirley & Chiu 1997: the square to the disc, and the disc as the equal-area image of the hemisphere.
 vec3 sky_direction(vec2 place) {
@@ -52,11 +53,8 @@ vec3 sky_radiance(int map, ivec2 cell, vec2 within) {
 int sky_table(int map) { return map * (sky_side + 1) * (sky_side + 1); }
 float sky_cumulative(int at) { return texelFetch(sky_chances, at).r; }
 
-float sky_density(int map, ivec2 cell) {
-  int rows = sky_table(map), base = rows + (cell.y + 1) * (sky_side + 1) + cell.x;
-  float chance = (sky_cumulative(rows + cell.y + 1) - sky_cumulative(rows + cell.y)) * (sky_cumulative(base + 1) - sky_cumulative(base));
-  return chance * float(sky_side * sky_side) / (2.0 * pi);
-}
+// Directions are drawn exactly in proportion to the map's luminance, so this is that over its sum over the hemisphere.
+float sky_density(int map, vec3 radiance) { return dot(radiance, luminance_weights) * (map == 0 ? frame.totals.y : frame.totals.z); }
 
 // The cell of a cumulative table that holds u, and where in the cell: (index, fraction).
 vec2 invert(int base, int count, float u) {
@@ -70,14 +68,25 @@ vec2 invert(int base, int count, float u) {
   return vec2(float(low), clamp((u - from) / max(to - from, 1e-20), 0.0, 0.99999994));
 }
 
+// Where u falls when the density runs straight from a at 0 to b at 1.
+float invert_slope(float a, float b, float u) {
+  return a + b <= 0.0 ? u : min(u * (a + b) / (a + sqrt(max(mix(a * a, b * b, u), 0.0)) + 1e-30), 0.99999994);
+}
+
 LightSample sample_sky(int map, vec2 u) {
   vec2 row = invert(sky_table(map), sky_side, u.y);
   vec2 column = invert(sky_table(map) + (int(row.x) + 1) * (sky_side + 1), sky_side, u.x);
   ivec2 cell = ivec2(int(column.x), int(row.x));
-  vec2 within = vec2(column.y, row.y);
+  // Within the cell by the bilinear luminance: first the row's share, then the place along it.
+  vec4 corner = vec4(dot(sky_node(map, cell), luminance_weights), dot(sky_node(map, cell + ivec2(1, 0)), luminance_weights),
+                     dot(sky_node(map, cell + ivec2(0, 1)), luminance_weights), dot(sky_node(map, cell + ivec2(1, 1)), luminance_weights));
+  vec2 within;
+  within.y = invert_slope(corner.x + corner.y, corner.z + corner.w, row.y);
+  within.x = invert_slope(mix(corner.x, corner.z, within.y), mix(corner.y, corner.w, within.y), column.y);
   vec3 d = sky_direction((vec2(cell) + within) / float(sky_side));
-  float density = sky_density(map, cell);
-  return LightSample(d, far_away, density > 0.0 ? sky_radiance(map, cell, within) / density : vec3(0.0), density);
+  vec3 radiance = sky_radiance(map, cell, within);
+  float density = sky_density(map, radiance);
+  return LightSample(d, far_away, density > 0.0 ? radiance / density : vec3(0.0), density);
 }
 
 // --- sun: a disc of even luminance; w is 2 (1 - cosine of its radius), the square of the chord, since the cosine itself

@@ -62,7 +62,8 @@ void main() {
     if (wanted == 2) {
       vec2 within;
       ivec2 cell = sky_cell(light.direction, within);
-      second.zw = vec2(sky_radiance(map, cell, within).x, sky_density(map, cell));
+      vec3 radiance = sky_radiance(map, cell, within);
+      second.zw = vec2(radiance.x, sky_density(map, radiance));
     }
     if (wanted == 4) second.zw = hit_lamp(0, place, light.direction).yz;
   } else if (wanted == 6) {  // a point of the lens
