@@ -30,6 +30,8 @@ bool is_daylight(const LightGroup& group) {
          group.kind == LightGroup::Kind::canopy;
 }
 
+std::string lx_text(double lx) { return lx < 100 ? fmt::format("{:.3g}", lx) : fmt::format("{:.0f}", lx); }
+
 class Ladder {
  public:
   Ladder(const Evidence& evidence, Readings& into) : e_(evidence), into_(into) {}
@@ -113,9 +115,9 @@ void Ladder::climb() {
     const bool any = world.sky_by_height_lx > 0 && asked > 0;
     const std::string name = "exposure.ladder.asked_stops",
                       note = fmt::format(
-                          "the sky that the scene asks for, {:.3g} lx in the open, against the "
-                          "{:.3g} lx of the sun's height; before the steps below",
-                          asked, world.sky_by_height_lx);
+                          "the sky that the scene asks for, {} lx in the open, against the "
+                          "{} lx of the sun's height; before the steps below",
+                          lx_text(asked), lx_text(world.sky_by_height_lx));
     into_.push_back(
         any ? exact(Under::exposure, name, std::log2(asked / world.sky_by_height_lx), "stops", note)
             : nothing(Under::exposure, name, "stops", "the sun is down, or the sky is black"));
@@ -123,12 +125,12 @@ void Ladder::climb() {
   const double open = ev100_from_illuminance(Illuminance(level.open));
   const std::size_t first = into_.size();
   into_.push_back(exact(Under::exposure, "exposure.ladder.open_ev100", open, "EV",
-                        fmt::format("level ground above the leaves, {:.0f} lx", level.open)));
+                        fmt::format("level ground above the leaves, {} lx", lx_text(level.open))));
   if (!has_leaves(world.scene.canopy))
     exact_step("leaves_stops", 0, "there are none", "leaves");
   else if (level.below > 0)
     exact_step("leaves_stops", std::log2(level.below / level.open),
-               fmt::format("mean below the leaves, {:.3g} lx", level.below), "leaves");
+               fmt::format("mean below the leaves, {} lx", lx_text(level.below)), "leaves");
   else
     into_.push_back(nothing(Under::exposure, "exposure.ladder.leaves_stops", "stops",
                             "no light of the day comes below the leaves"));
@@ -142,14 +144,16 @@ void Ladder::climb() {
   if (e_.exposure.metered) {
     const double exposure =
         e_.exposure.metered->value * exposure_per_luminance(world, development.shutter).value();
+    const std::string name = "settings_stops", words = "settings",
+                      note = "beyond what makes the metered part mid-grey; minus: a brighter picture";
     std::optional<Estimate> settings_step = in_stops(*e_.exposure.metered);
     if (settings_step)
       settings_step->value = -stops_above_mid_grey(LuminousExposure(exposure), development.iso).value();
-    // A metered shutter puts it where it is by its own choice.
-    if (settings_step && e_.exposure.shutter_se_s)
-      settings_step = Estimate{0 - world.scene.exposure.compensation_stops, 0};
-    step("settings_stops", settings_step, "the metered part is too dark to tell",
-         "beyond what makes the metered part mid-grey; minus: a brighter picture", "settings");
+    // A metered shutter puts it where the compensation says.
+    if (e_.exposure.shutter_se_s)
+      exact_step(name, 0 - world.scene.exposure.compensation_stops, note, words);
+    else
+      step(name, settings_step, "the metered part is too dark to tell", note, words);
   }
   into_.insert(into_.begin() + static_cast<std::ptrdiff_t>(first),
                exact(Under::exposure, "exposure.ladder.gap_stops", settings - open, "stops",

@@ -3,6 +3,7 @@
 
 #include "engine/colour/spaces.h"
 #include "engine/colour/temperature.h"
+#include "engine/colour/whites.h"
 #include "engine/measure/reading_rows.h"
 
 namespace undercap {
@@ -15,7 +16,13 @@ std::optional<CorrelatedTemperature> temperature_of(const glm::dvec3& rgb) {
 
 std::optional<double> mired_of(const glm::dvec3& rgb) {
   const auto found = temperature_of(rgb);
-  return found ? std::optional(1e6 / found->temperature.value()) : std::nullopt;
+  return found ? std::optional(mired(found->temperature)) : std::nullopt;
+}
+
+std::string word_of(const glm::dvec3& rgb) {
+  const auto found = temperature_of(rgb);
+  return fmt::format("{}; from the Planck locus, green positive",
+                     found ? tint_word(found->duv) : "no tint can be told");
 }
 
 class SubjectColours {
@@ -46,7 +53,7 @@ class SubjectColours {
           const auto found = temperature_of(rgb);
           return found ? std::optional(found->duv) : std::nullopt;
         },
-        "from the Planck locus, green positive");
+        why.empty() ? word_of(mean_colour(light_, mix)) : "");
     const auto against = [&](const std::optional<double>& other) {
       return [other](const glm::dvec3& rgb) {
         const auto own = mired_of(rgb);

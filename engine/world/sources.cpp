@@ -8,6 +8,7 @@
 
 #include "engine/colour/spaces.h"
 #include "engine/colour/temperature.h"
+#include "engine/colour/whites.h"
 #include "engine/core/files.h"
 #include "engine/light/beam.h"
 #include "engine/light/lm63.h"
@@ -32,7 +33,13 @@ glm::dvec3 level_across(const glm::dvec3& direction) {
 glm::dvec3 up_of(const Lamp& lamp) { return glm::cross(lamp.right, lamp.direction); }
 
 Beam measured_beam(World& world, const Source& source) {
-  const std::string text = read_file(source.beam_file, lm63_limit_bytes);
+  std::string text;
+  try {
+    text = read_file(source.beam_file, lm63_limit_bytes);
+  } catch (const Refusal& refusal) {
+    const std::string key = key_of(source, "beam_file");
+    throw Refusal(world.scene.place_of(key), fmt::format("{}: {}", key, refusal.what()));
+  }
   const MeasuredBeam measured = beam_from_lm63(text, source.beam_file);
   constexpr double told_from = 0.01;
   if (measured.behind > told_from)
@@ -113,7 +120,7 @@ void note_if_inside(World& world, const Source& source) {
 
 // A gel shifts the reciprocal of the colour temperature; what it swallows is not known and not counted.
 ColourTemperature gelled(const Source& source) {
-  return ColourTemperature(1e6 / (1e6 / source.cct_k + source.gel_mired));
+  return shifted_by_mired(ColourTemperature(source.cct_k), source.gel_mired);
 }
 
 }  // namespace
