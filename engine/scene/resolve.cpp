@@ -157,8 +157,10 @@ void list_changes(const Document& document, const FileNode& table, const std::st
                   std::vector<std::pair<std::string, const FileEntry*>>& changes) {
   for (const FileEntry& entry : table.entries) {
     const std::string key = prefix + entry.key;
-    const bool is_key = std::holds_alternative<ResolvedKey>(resolve_key(document, key));
-    if (entry.value.type == FileNode::Type::table && !is_key)
+    // A table that is a value itself is written in braces; one that dotted keys make is opened.
+    const bool is_value = document.source(entry.value).starts_with('{') &&
+                          std::holds_alternative<ResolvedKey>(resolve_key(document, key));
+    if (entry.value.type == FileNode::Type::table && !is_value)
       list_changes(document, entry.value, key + ".", changes);
     else
       changes.emplace_back(key, &entry);

@@ -91,5 +91,26 @@ TEST(Variant, FaultsOpenWithTheVariant) {
   EXPECT_EQ(bad.text(), text);
 }
 
+// A table in braces is one value; dotted keys change one number of it.
+TEST(Variants, ChangeATableOrOneNumberOfIt) {
+  const std::string text =
+      "undercap = 1\n[sky]\ngrey_card = { f_number = 8, shutter_s = 1, iso = 200 }\n"
+      "[[variant]]\nname = \"by lux\"\nchange = { sky.horizontal_lx = 800 }\n"
+      "[[variant]]\nname = \"faster\"\nchange = { sky.grey_card.iso = 400 }\n"
+      "[[variant]]\nname = \"other\"\nchange = { \"sky.grey_card\" = { f_number = 4, shutter_s = 2, iso = "
+      "100 } }\n";
+  const auto sky_of = [&](const char* variant) {
+    SceneFile file = SceneFile::from_text(text, "wood.toml");
+    file.use_variant(variant);
+    return file.scene().sky;
+  };
+  EXPECT_EQ(sky_of("by lux").horizontal_lx, 800);
+  EXPECT_FALSE(sky_of("by lux").grey_card);
+  EXPECT_EQ(sky_of("faster").grey_card->iso, 400);
+  EXPECT_EQ(sky_of("faster").grey_card->f_number, 8);
+  EXPECT_EQ(sky_of("other").grey_card->f_number, 4);
+  EXPECT_EQ(sky_of("other").grey_card->shutter_s, 2);
+}
+
 }  // namespace
 }  // namespace undercap
