@@ -55,6 +55,7 @@ GpuWorld::GpuWorld(const World& world) {
   coats.insert(coats.end(), world.water_table.begin(), world.water_table.end());
   coat_ = TexelBuffer(TexelFormat::rg32f, coats);
   frame_.film.x = static_cast<float>(world.film_return);
+  frame_.film.z = static_cast<float>(world.film_alpha);
 }
 
 void GpuWorld::pack_triangles(const World& world) {

@@ -110,7 +110,9 @@ void add_light(std::vector<KeyRow>& all) {
               "the light as a camera reads it off an 18 % card, level at look_at under sky and leaves alone")
               .in_group("sky level")
               .saying("a table such as { f_number = 8, shutter_s = 1, iso = 200 }"),
-          number("cct_k", "K", 5000, 25000, "6500", "colour temperature on the daylight locus"),
+          number(
+              "cct_k", "K", 5000, 25000, {},
+              "colour temperature of the whole sky, on the daylight locus; without it: by the kind of sky"),
       });
   add(all, "sky.grey_card",
       {

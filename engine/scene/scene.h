@@ -41,7 +41,7 @@ struct Sky {
   // At most one of the two; none: from the sun's elevation.
   std::optional<double> horizontal_lx;  // above the leaves
   std::optional<GreyCard> grey_card;
-  double cct_k = 6500;
+  std::optional<double> cct_k;  // none: by the kind of sky
 };
 
 struct Sun {

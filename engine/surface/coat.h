@@ -10,7 +10,7 @@ namespace undercap {
 inline constexpr double coat_index = 1.5;     // F0 = 0.04
 inline constexpr double water_index = 1.333;  // at 589 nm and 20 degrees Celsius
 // Of a film of water: still smooth enough for glints, uneven as what it lies on. Common practice, no source.
-inline constexpr double wet_roughness = 0.25;
+inline constexpr double wet_roughness = 0.2;
 
 // Unpolarised Fresnel reflectance of a dielectric, cosine of incidence in (0, 1]. The index is relative, of
 // the far side to the near one; below 1 light comes from inside, and past the critical angle all returns.

@@ -56,7 +56,10 @@ std::function<double(const glm::dvec3&)> open_sky(const World& world) {
   };
 }
 
-ColourTemperature sky_temperature(const Sky& sky) { return ColourTemperature(sky.cct_k); }
+ColourTemperature sky_temperature(const Sky& sky) {
+  if (sky.cct_k) return ColourTemperature(*sky.cct_k);
+  return sky.model == Sky::Model::general ? general_sky_temperature(sky.type) : 6500_K;
+}
 
 // The map of the sky, as the leaves leave it, for 1 lx of every channel on level ground above them.
 SkyMap sky_through(const World& world, const std::optional<LeafLayer>& leaves) {
@@ -163,6 +166,7 @@ void add_lights(World& world) {
   world.sun_direction = direction_towards(sun.azimuth, sun.apparent_elevation);
   world.coat_table = coat_table();
   world.water_table = water_table();
+  world.film_alpha = wet_roughness * wet_roughness;
   world.film_return = diffuse_fresnel_internal(water_index);
   const std::optional<LeafLayer> leaves = LeafLayer::of(world.scene.canopy);
   add_sky(world, leaves);

@@ -110,8 +110,8 @@ struct World {
   SkyMap sky;                      // through the leaves, for 1 lx on level ground above them
   double sky_below_lx = 0;         // what the sky gives on level ground below the leaves
   double sky_by_height_lx = 0;  // what the height of the sun gives in the open, whatever the scene asks for
-  SkyMap leaves;                   // of the group 'canopy', for 1 lx of sun at normal incidence above them
-  GapLayer gaps;                   // what lets the sun through
+  SkyMap leaves;                // of the group 'canopy', for 1 lx of sun at normal incidence above them
+  GapLayer gaps;                // what lets the sun through
   // The sun's place, also while it gives no light: true, apparent, and from north clockwise.
   Angle sun_elevation, sun_apparent_elevation, sun_azimuth;
   glm::dvec3 sun_direction{0, 0, 1};  // to the sun's centre, apparent
@@ -119,6 +119,7 @@ struct World {
   CameraRig camera;
   std::vector<glm::vec2> coat_table;   // albedo of the dielectric coat (surface/coat.h)
   std::vector<glm::vec2> water_table;  // the same of a film of water
+  double film_alpha = 0;               // GGX, of the film's upper side
   double film_return = 0;  // share of diffuse light from below that a film of water sends back down
   std::vector<std::uint32_t> subject;  // parts, sorted
   std::optional<std::vector<std::uint32_t>>

@@ -12,7 +12,6 @@
 
 const float pi = 3.14159265358979;
 const float dry_index = 1.5, water_index = 1.333;
-const float water_alpha = 0.0625;  // roughness 0.25
 
 struct Surface {
   vec3 position;
@@ -59,7 +58,7 @@ void make_wet(inout Surface s) {
   vec3 kr = 1.0 - k * s.reflectance, d = kr * kr - k * k * s.transmittance * s.transmittance;
   s.reflectance = (1.0 - k) * (s.reflectance * kr + k * s.transmittance * s.transmittance) / d;
   s.transmittance = (1.0 - k) * s.transmittance / d;
-  s.alpha = water_alpha;
+  s.alpha = frame.film.z;
   s.index = water_index;
 }
 

@@ -16,6 +16,7 @@ struct Frame {
   ivec4 sky;          // side of the sky maps; group number of the leaves' light (-1 = none); mode; flags
   vec4 totals;        // sum of emission x area of the emissive triangles; 1 / the sky map's sum of luminance x solid
                       // angle, the same of the leaves; rest free
-  vec4 film;          // what a film of water sends back down of diffuse light; side of the gap layer; rest free
+  vec4 film;          // what a film of water sends back down of diffuse light; side of the gap layer; alpha
+                      // of the film's coat; rest free
   vec4 gaps;          // the gap layer's south-west corner, the side of a cell, its height
 };

@@ -98,13 +98,13 @@ double metal_albedo(double at_normal, double alpha, double cosine) {
 }
 
 // The albedo by the laws. The coat's own, and under it the body's share. A film of water (index 1.333, alpha
-// .0625) sends the share k = .47459 of the body's light down again: what is the same from both sides of a
+// .04) sends the share k = .47459 of the body's light down again: what is the same from both sides of a
 // sheet meets a solid r = R + T, (1 - k) r / (1 - k r).
 double albedo_of(const LobeCase& one, double cosine) {
   const double body = static_cast<double>(one.reflects) + static_cast<double>(one.transmits),
                alpha = static_cast<double>(one.alpha);
   if (one.mirror > 0) return metal_albedo(static_cast<double>(one.mirror), alpha, cosine);
-  const double by_coat = one.wet     ? coat_albedo(cosine, .0625, 1.333)
+  const double by_coat = one.wet     ? coat_albedo(cosine, .04, 1.333)
                          : alpha > 0 ? coat_albedo(cosine, alpha)
                                      : 0;
   constexpr double k = .47459;

@@ -5,7 +5,7 @@
 // together (Smith; Heitz 2014, eq. 99). What the coat does not send back reaches the body and leaves it by
 // the same share:
 //   f = f_coat + (1 - E(v)) (1 - E(l)) / (1 - mean E) x (R or T) / pi      (Kelemen & Szirmay-Kalos 2001)
-// E is the coat's directional albedo. A film of water is a coat of index 1.333 and roughness .25; from inside
+// E is the coat's directional albedo. A film of water is a coat of index 1.333 and roughness .2; from inside
 // it sends a share of the body's light back down, so the body becomes another one (wetted). A rough metal is
 // the same facets with Schlick's reflectance (1994), in colour, and no body.
 // All angles are those to the interpolated normal. Light that this sends through the real face to its wrong
@@ -20,7 +20,7 @@
 
 namespace undercap::reference {
 
-inline constexpr double index_of_gloss = 1.5, index_of_water = 1.333, roughness_of_water = 0.25;
+inline constexpr double index_of_gloss = 1.5, index_of_water = 1.333, roughness_of_water = 0.2;
 
 // The coat's directional albedo at one roughness, integrated over its facets.
 class CoatAlbedo {

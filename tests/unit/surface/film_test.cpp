@@ -68,9 +68,9 @@ TEST(Film, WhiteStaysWhite) {
 }
 
 // The film that is drawn is a rough coat, not a mirror. Along the normal the body gets what it gets below a
-// smooth one; of diffuse light it gets 0.8 % more, since facets seen at a grazing angle face the viewer. E of
+// smooth one; of diffuse light it gets 0.4 % more, within the 0.5 % of the rows, since facets seen at a grazing angle face the viewer. E of
 // the table at the film's roughness, linear between nodes.
-TEST(Film, RoughnessChangesTheRowsByLessThanAPerCent) {
+TEST(Film, RoughnessKeepsTheRows) {
   const double row = wet_roughness * 31, share = row - std::floor(row);
   const auto first = static_cast<std::size_t>(row) * 32;
   const auto at = [&](std::size_t column) {
@@ -78,7 +78,7 @@ TEST(Film, RoughnessChangesTheRowsByLessThanAPerCent) {
     return glm::dvec2(low) * (1 - share) + glm::dvec2(high) * share;
   };
   EXPECT_NEAR((1 - at(31).x) / (1 - fresnel_dielectric(1, water_index)), 1, 1e-4);
-  EXPECT_NEAR((1 - at(31).y) / (1 - diffuse_fresnel_external(water_index)), 1, .009);
+  EXPECT_NEAR((1 - at(31).y) / (1 - diffuse_fresnel_external(water_index)), 1, .005);
 }
 
 // Dark colours lose more than light ones, so that a wet colour is more saturated.
