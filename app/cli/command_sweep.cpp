@@ -56,12 +56,19 @@ std::vector<std::string> swept_names(const std::string& vary, const Scene& scene
   return names;
 }
 
-std::vector<SweepEntry> entries_of(const SharedOptions& options, const std::vector<std::string>& names) {
+// 'base' has told its notes, which are those of --set; a variant tells only what it adds.
+std::vector<SweepEntry> entries_of(const SharedOptions& options, const SceneFile& base,
+                                   const std::vector<std::string>& names) {
   std::vector<SweepEntry> entries;
   for (const std::string& name : names) {
     SharedOptions own = options;
     if (name != base_name) own.variant = name;
-    const Scene scene = open_scene(own).scene();
+    own.quiet = true;
+    const SceneFile file = open_scene(own);
+    for (const std::string& note : file.notes())
+      if (std::find(base.notes().begin(), base.notes().end(), note) == base.notes().end())
+        tell(options, note);
+    const Scene scene = file.scene();
     const Size size = picture_size(options, scene, 480);
     entries.push_back({name, scene, size.width, size.height});
   }
@@ -103,7 +110,7 @@ SweepFacts facts_of(const SharedOptions& options, const std::vector<SweepEntry>&
 
 int run_sweep_sheet(const SharedOptions& options) {
   const SceneFile file = open_scene(options);
-  const std::vector<SweepEntry> entries = entries_of(options, swept_names(options.vary, file.scene()));
+  const std::vector<SweepEntry> entries = entries_of(options, file, swept_names(options.vary, file.scene()));
   std::vector<std::string> outputs = options.outputs;
   if (outputs.empty()) outputs.push_back(std::filesystem::path(options.scene).stem().string() + "-sheet.png");
   for (const std::string& output : outputs) is_pdf(output);

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "engine/core/errors.h"
+#include "engine/core/text.h"
 
 namespace undercap {
 namespace {
@@ -69,13 +70,27 @@ Grid best_grid(const ContactSheet& sheet, const Paper& paper) {
   return best;
 }
 
+// A text of any origin as one line that can be set: runs of blanks and line ends become one blank.
+std::string one_line(const std::string& text) {
+  std::string line;
+  for (const char c : text) {
+    const bool blank = c == ' ' || c == '\t' || c == '\n' || c == '\r';
+    if (!blank)
+      line += c;
+    else if (!line.empty() && line.back() != ' ')
+      line += ' ';
+  }
+  if (line.ends_with(' ')) line.pop_back();
+  return printable(line);
+}
+
 class Layout {
  public:
   Layout(const ContactSheet& sheet, const Typeface& typeface, const Paper& paper, const Grid& grid)
       : sheet_(sheet), typeface_(typeface), paper_(paper), grid_(grid) {
     page_.width_mm = paper.width;
     page_.height_mm = paper.height;
-    page_.title = sheet.title;
+    page_.title = one_line(sheet.title);
   }
 
   Page make() {
@@ -95,8 +110,9 @@ class Layout {
 
  private:
   // Shrunk a little, then cut, to stay within its width.
-  void text(double x, double baseline, const std::string& words, double size, Weight weight, double much,
+  void text(double x, double baseline, const std::string& given, double size, Weight weight, double much,
             double width) {
+    const std::string words = one_line(given);
     if (words.empty()) return;
     constexpr double least_shrink = 0.8;
     const double wide = typeface_.extent(words, size, weight).width_mm;

@@ -36,11 +36,11 @@ class Sweep : public Cli {
 TEST_F(Sweep, WritesASheetAndATableAndRepeatsThem) {
   write("wood.toml", card_with_variants());
   const Finished first =
-      sweep({"--vary", "variant=base,half,60 mm", "-o", "a.png", "-o", "a.pdf", "--csv", "a.csv"});
+      sweep({"--vary", "variant=base,half", "-o", "a.png", "-o", "a.pdf", "--csv", "a.csv"});
   ASSERT_EQ(first.status, 0) << first.err;
   EXPECT_EQ(first.out, "");
-  EXPECT_NE(first.err.find("wood.toml: 3 pictures, 32 x 32 pixels on "), std::string::npos) << first.err;
-  EXPECT_NE(first.err.find("wrote a.pdf: 3 pictures"), std::string::npos) << first.err;
+  EXPECT_NE(first.err.find("wood.toml: 2 pictures, 32 x 32 pixels on "), std::string::npos) << first.err;
+  EXPECT_NE(first.err.find("wrote a.pdf: 2 pictures"), std::string::npos) << first.err;
   EXPECT_TRUE(read("a.pdf").starts_with("%PDF-1."));
   const DecodedPng png = decode_png(read("a.png"));
   EXPECT_TRUE(png.is_srgb);
@@ -50,7 +50,7 @@ TEST_F(Sweep, WritesASheetAndATableAndRepeatsThem) {
   }));
   // The shutter of half the light is twice as long; nothing else shines on the card.
   const std::string table = read("a.csv");
-  EXPECT_EQ(std::count(table.begin(), table.end(), '\n'), 4);
+  EXPECT_EQ(std::count(table.begin(), table.end(), '\n'), 3);
   EXPECT_TRUE(table.ends_with("\n"));
   const auto shutter_of = [&](const std::string& name) {
     const std::size_t begin = table.find("\n" + name + ",");
@@ -59,9 +59,7 @@ TEST_F(Sweep, WritesASheetAndATableAndRepeatsThem) {
     return std::stod(line);
   };
   EXPECT_NEAR(shutter_of("half") / shutter_of("base"), 2, 1e-3);
-  EXPECT_NE(table.find("\n60 mm,"), std::string::npos) << table;
-  EXPECT_EQ(
-      sweep({"--vary", "variant=base,half,60 mm", "-o", "b.png", "-o", "b.pdf", "--csv", "b.csv"}).status, 0);
+  EXPECT_EQ(sweep({"--vary", "variant=base,half", "-o", "b.png", "-o", "b.pdf", "--csv", "b.csv"}).status, 0);
   EXPECT_EQ(read("a.png"), read("b.png"));
   EXPECT_EQ(read("a.pdf"), read("b.pdf"));
   EXPECT_EQ(read("a.csv"), read("b.csv"));
@@ -70,7 +68,7 @@ TEST_F(Sweep, WritesASheetAndATableAndRepeatsThem) {
 
 TEST_F(Sweep, WithoutAnOutputTheSheetHasTheScenesName) {
   write("wood.toml", card_with_variants());
-  const Finished finished = sweep({"--vary", "variant=all", "--quiet", "--filtered"});
+  const Finished finished = sweep({"--vary", "variant=60 mm", "--quiet", "--filtered"});
   EXPECT_EQ(finished.status, 0);
   EXPECT_EQ(finished.err, "");
   EXPECT_EQ(names(), (Names{"wood-sheet.png", "wood.toml"}));

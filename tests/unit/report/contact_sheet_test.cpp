@@ -104,6 +104,19 @@ TEST_F(Sheets, UnlikePicturesKeepOneScale) {
   expect_clean(sheet);
 }
 
+// A title may have several lines in the file, and a file name any bytes.
+TEST_F(Sheets, TextsOfAnyOriginCanBeSet) {
+  ContactSheet sheet = sheet_of(2, 480, 320, "day");
+  sheet.title = " Two\n\n  lines\t";
+  sheet.small[0] = "wood\xff.toml: \x01";
+  expect_clean(sheet);
+  const Page page = lay_out(sheet, typeface);
+  EXPECT_EQ(page.title, "Two lines");
+  EXPECT_EQ(page.texts[0].text, "Two lines");
+  EXPECT_TRUE(std::any_of(page.texts.begin(), page.texts.end(),
+                          [](const PageText& text) { return text.text == "wood\\xff.toml: \\x01"; }));
+}
+
 // ISO 216: A4 is 297 x 210 mm, A3 420 x 297 mm.
 TEST_F(Sheets, SixPicturesStandOnA4AndTwentyFourOnA3) {
   const Page six = lay_out(sheet_of(6, 480, 320, "day"), typeface);
