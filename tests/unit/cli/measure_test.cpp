@@ -139,6 +139,44 @@ TEST_F(Measure, EmptySetsAnswer) {
   EXPECT_EQ(behind.at("part.card/surface.stops").at("note"), "not seen in the picture");
 }
 
+// A grey card that meters f/8, 2 s at ISO 200 has 250 x 64 / (2 x 200) = 40 lx of the sky below the leaves.
+// The sun goes 15 degrees an hour, so that a fleck of a gap 12 m up goes some 5 cm a minute and more where
+// the sun is low. Every light that a scene brings has its colour on the subject; the ladder adds up.
+TEST_F(Measure, TheLightOfTheWood) {
+  write(
+      "wood.toml",
+      "undercap = 1\n[ground]\nkind = \"none\"\n[sky]\nmodel = \"general\"\ntype = 12\n"
+      "grey_card = { f_number = 8, shutter_s = 2, iso = 200 }\n[sun]\non = true\n"
+      "[canopy]\nleaf_area_index = 1\n[camera]\nmagnification = 0.25\n"
+      "[[prop]]\nname = \"card\"\nkind = \"card\"\nsize_mm = [100, 80]\n"
+      "[[source]]\nname = \"panel\"\nkind = \"panel\"\nposition_m = [0, -0.5, 0.3]\naim = \"card\"\n"
+      "size_mm = [60, 40]\nflux_lm = 300\ncct_k = 3200\n"
+      "[[source]]\nname = \"burst\"\nkind = \"flash\"\nposition_m = [0, -0.5, 0.3]\naim = \"card\"\n"
+      "size_mm = [60, 40]\nguide_number_m = 10\ncct_k = 5600\n"
+      "[[meter]]\nname = \"front\"\nkind = \"incident\"\nposition_m = [0, -0.05, 0]\nnormal = [0, -1, 0]\n");
+  const json all = readings({"wood.toml"});
+  const auto value = [&](const std::string& name) { return all.at(name).at("value").get<double>(); };
+  EXPECT_NEAR(value("sky.below_leaves_lx"), 40, 1e-6);
+  EXPECT_GT(value("sky.horizontal_lx"), 40);
+  EXPECT_GT(value("sun.fleck_m_per_min"), 12 * 15. / 60 * std::numbers::pi / 180 * 0.5);
+  EXPECT_LT(value("sun.fleck_m_per_min"), 0.5);
+  // No ground sends colour back: the panel's own, and mired apart from the flash's own.
+  EXPECT_NEAR(value("subject.panel.cct_k"), 3200, 15);
+  EXPECT_NEAR(value("subject.panel.vs_white_mired") - value("subject.burst.vs_white_mired"),
+              1e6 / 3200 - 1e6 / 5600, 1.5);
+  EXPECT_LT(value("subject.canopy.cct_k"), value("subject.sky.cct_k"));  // yellow leaves
+  for (const char* group : {"sky", "sun", "canopy", "panel"})
+    EXPECT_GT(value(std::string("meter.front.") + group + "_lx"), 0) << group;
+  EXPECT_GT(value("meter.front.flash_lx_s"), 0);
+  double sum = 0;
+  for (const char* step : {"open_ev100", "leaves_stops", "set_stops", "lamps_stops", "lightness_stops",
+                           "magnification_stops", "glass_stops", "settings_stops"})
+    sum += value(std::string("exposure.ladder.") + step);
+  EXPECT_NEAR(sum, value("exposure.ev100"), 1e-6);
+  EXPECT_LT(value("exposure.ladder.leaves_stops"), 0);
+  EXPECT_LT(value("exposure.ladder.asked_stops"), -3);  // far below what the hour gives
+}
+
 // Where the base of a logarithm is black there is no number but a reason, in every reading that has one.
 TEST_F(Measure, ABlackBaseIsSaid) {
   write(
