@@ -1,10 +1,12 @@
 #include "tests/physics/sampler_bench.h"
 
+#include <algorithm>
 #include <span>
 
 #include "engine/core/files.h"
 #include "engine/render/embedded_shaders.h"
 #include "engine/render/tracer.h"
+#include "engine/world/sky_map.h"
 #include "tests/physics/bench_top.h"
 
 namespace undercap {
@@ -69,6 +71,32 @@ std::vector<SamplerBench::Answer> SamplerBench::run(Wanted wanted, const std::ve
   answers.read(std::as_writable_bytes(std::span(result)));
   check_gl("running the samplers");
   return result;
+}
+
+// A bilinear function's mean over a rectangle is its value in the middle.
+std::vector<double> expected_of_quarters(const SkyMap& map, double samples) {
+  std::vector<double> expected;
+  double total = 0;
+  for (int row = 0; row < 2 * map.side; ++row)
+    for (int column = 0; column < 2 * map.side; ++column) {
+      const double x = row % 2 ? .75 : .25, y = column % 2 ? .75 : .25;
+      const auto node = [&](int down, int right) {
+        return static_cast<double>(
+            map.node[static_cast<std::size_t>((row / 2 + down) * (map.side + 1) + column / 2 + right)].x);
+      };
+      expected.push_back((1 - x) * ((1 - y) * node(0, 0) + y * node(0, 1)) +
+                         x * ((1 - y) * node(1, 0) + y * node(1, 1)));
+      total += expected.back();
+    }
+  for (double& bin : expected) bin *= samples / total;
+  return expected;
+}
+
+std::size_t quarter_of(const SkyMap& map, const glm::dvec3& direction) {
+  const glm::dvec2 place = sky_place(direction) * (2. * map.side);
+  const int last = 2 * map.side - 1;
+  return static_cast<std::size_t>(std::min(static_cast<int>(place.y), last) * 2 * map.side +
+                                  std::min(static_cast<int>(place.x), last));
 }
 
 }  // namespace undercap

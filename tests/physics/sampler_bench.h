@@ -38,4 +38,9 @@ class SamplerBench {
   Buffer frame_, counters_;
 };
 
+// Counts that a map's light should give in quarters of its cells when directions are drawn in proportion to
+// the red channel (which must be grey), and the quarter of a direction: (2 side)^2, row by row.
+std::vector<double> expected_of_quarters(const SkyMap& map, double samples);
+std::size_t quarter_of(const SkyMap& map, const glm::dvec3& direction);
+
 }  // namespace undercap

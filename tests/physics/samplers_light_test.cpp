@@ -155,23 +155,11 @@ TEST(Samplers, Leaves) {
   world.leaves = chance_map(2);
   SamplerBench bench(world);
   bench.map = 1;
-  std::vector<double> counts(static_cast<std::size_t>(side * side)), expected(counts.size());
-  double total = 0;
-  for (int row = 0; row < side; ++row)
-    for (int column = 0; column < side; ++column)
-      for (const int corner : {0, 1, side + 1, side + 2}) {
-        const auto node = static_cast<double>(
-            world.leaves.node[static_cast<std::size_t>(row * (side + 1) + column + corner)].x);
-        expected[static_cast<std::size_t>(row * side + column)] += node;
-        total += node;
-      }
-  for (double& cell : expected) cell *= samples / total;
+  std::vector<double> counts(static_cast<std::size_t>(4 * side * side));
   double off = 0, mean = 0;
   for (const auto& answer : bench.run(Wanted::sky, samples)) {
     const glm::dvec3 d(answer.first);
-    const glm::dvec2 place = sky_place(d) * static_cast<double>(side);
-    counts[static_cast<std::size_t>(std::min(static_cast<int>(place.y), side - 1) * side +
-                                    std::min(static_cast<int>(place.x), side - 1))] += 1;
+    counts[quarter_of(world.leaves, d)] += 1;
     off += std::abs(sky_radiance(world.leaves, d).x - static_cast<double>(answer.second.z)) / samples;
     mean += static_cast<double>(answer.second.x) * d.z / samples;
   }
@@ -179,7 +167,7 @@ TEST(Samplers, Leaves) {
   // The mean of value x cosine is the illuminance of level ground: by the samples and by quadrature.
   EXPECT_NEAR(mean / sky_illuminance(world.leaves).x, 1, 5e-3);
   Verdicts verdicts;
-  verdicts.add(pearson_chance(counts, expected), "leaves");
+  verdicts.add(pearson_chance(counts, expected_of_quarters(world.leaves, samples)), "leaves");
   EXPECT_TRUE(verdicts.hold());
 }
 

@@ -49,19 +49,19 @@ Estimate mean_of(const std::vector<double>& batches) {
 // even sky, with the reflection along the normal in place of 'outer' under a sun overhead (Lekner & Dorf
 // 1988, 'Why some things are darker when wet', Appl. Opt. 27:1278, first step). The body is what the plane
 // sends less what a black wet plane does, batch by batch, since both follow the same paths. The film has
-// facets of alpha .0625, which send back .059 of diffuse light where a smooth face has .066: with its own
-// albedo the rows hold to 5e-3, and with the smooth one to 1e-2.
+// facets of alpha .04, which send back a little less of diffuse light than a smooth face: with the film's own
+// albedo the rows hold to 1e-3, and with the smooth one to 5e-3.
 TEST(Water, WetReflectances) {
   const double dry[] = {.05, .10, .18, .30, .50, .70, .90},
                diffuse[] = {.0251, .0515, .0965, .1716, .3216, .5142, .7706};
   double rough = 0;  // 2 Int E(c) c dc
   for (const GaussNode& node : gauss_nodes(24))
-    rough += 2 * node.weight * node.at * coat_albedo(node.at, .0625, 1.333);
+    rough += 2 * node.weight * node.at * coat_albedo(node.at, .04, 1.333);
   for (const bool sun : {false, true}) {
     const std::vector<double> black = sent_up(plane_under(sun, 0, 1), 1e-3);
     const Estimate film = mean_of(black);
-    const double film_sends = sun ? coat_albedo(1, .0625, 1.333) : rough;
-    EXPECT_NEAR(film_sends, sun ? along_normal : outer, sun ? 1e-4 : .0075);
+    const double film_sends = sun ? coat_albedo(1, .04, 1.333) : rough;
+    EXPECT_NEAR(film_sends, sun ? along_normal : outer, sun ? 1e-4 : .0045);
     EXPECT_NEAR(film.value, film_sends, 4 * film.se + 2e-4);
     for (std::size_t i = 0; i < std::size(dry); ++i) {
       const double body = (1 - inner) * dry[i] / (1 - inner * dry[i]);
@@ -72,8 +72,7 @@ TEST(Water, WetReflectances) {
       for (std::size_t batch = 0; batch < alone.size(); ++batch) alone[batch] -= black[batch];
       const Estimate got = mean_of(alone);
       EXPECT_TRUE(agrees(got, (1 - film_sends) * body, 1e-3)) << sun << " " << dry[i];
-      EXPECT_NEAR(got.value / ((1 - (sun ? along_normal : outer)) * body), 1,
-                  4 * got.se / got.value + (sun ? 5e-3 : 1e-2));
+      EXPECT_NEAR(got.value / ((1 - (sun ? along_normal : outer)) * body), 1, 4 * got.se / got.value + 5e-3);
     }
   }
 }
