@@ -24,7 +24,8 @@ ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> head
                     : "The shutter is set: the same light gives the same tone",
       facts.sampling));
   sheet.small.push_back(
-      "Light on the subject: mean illuminance of its side toward the camera. Stops: + where the first is "
+      "Light on the subject: mean illuminance of its side toward the camera, without flash. Stops: + where "
+      "the first is "
       "brighter; a standard error (\xc2\xb1) is printed where it is 0.05 stop or more.");
   sheet.small.push_back(facts.made_by + ".");
   sheet.caution = "A rendered picture is not a photograph.";

@@ -60,8 +60,7 @@ class Session {
   std::vector<Reading> readings(Quality quality, const StopRule& stop, const Progress& keep_going);
 
   // What a sheet says of the scene, after survey(): the light on the subject, the contrasts, the exposure.
-  // Nothing when stopped.
-  std::optional<Headline> headline(const std::string& name, Quality quality, const Progress& keep_going);
+  Headline headline(const std::string& name) const;
 
   // Sentences for the user: how the scene was read, what the meters did not reach, counters that are not 0.
   std::vector<std::string> notes() const;
