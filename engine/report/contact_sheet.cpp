@@ -21,7 +21,7 @@ constexpr double label_gap = 2.5;
 constexpr double small_size = 2.5, small_pitch = 3.5;
 constexpr double foot_rule_gap = 1.5;
 constexpr double soft_ink = 0.66, ink = 0.92;
-constexpr double narrowest_cell = 55;
+constexpr double narrowest_cell = 55, roomy_cell = 64;  // for the rows under a picture
 
 struct Paper {
   double width, height;
@@ -116,7 +116,7 @@ class Layout {
     if (words.empty()) return;
     constexpr double least_shrink = 0.8;
     const double wide = typeface_.extent(words, size, weight).width_mm;
-    if (wide > width) size *= std::max(least_shrink, width / wide);
+    if (wide > width) size *= std::max(least_shrink, 0.995 * width / wide);  // a hair to spare
     page_.texts.push_back({x, baseline, size, weight, much, typeface_.fitted(words, size, weight, width)});
   }
 
@@ -125,7 +125,10 @@ class Layout {
     const int column = static_cast<int>(i) % grid_.columns, row = static_cast<int>(i) / grid_.columns;
     // The columns share the paper's width, so that the last one ends at the margin.
     const double all = paper_.width - 2 * margin,
-                 width = grid_.columns == 1 ? all : std::max(grid_.picture_width, narrowest_cell),
+                 column_width = (all - column_gap * (grid_.columns - 1)) / grid_.columns,
+                 width = grid_.columns == 1
+                             ? all
+                             : std::max(grid_.picture_width, std::min(column_width, roomy_cell)),
                  x = margin + (grid_.columns == 1 ? 0 : column * (all - width) / (grid_.columns - 1)),
                  y = margin + title_height + row * (grid_.picture_height + caption_height(sheet_) + row_gap);
     page_.pictures.push_back({x, y, cell.width * grid_.mm_per_pixel, cell.height * grid_.mm_per_pixel, i});

@@ -46,7 +46,7 @@ std::string stops_text(const Reading* reading, bool with_sign) {
 
 // Three digits, no exponent.
 std::string lux_text(double lx) {
-  if (lx <= 0) return "0 lx";
+  if (lx < 0.005) return "0 lx";
   const double step = std::pow(10.0, std::floor(std::log10(lx)) - 2);
   const double rounded = std::round(lx / step) * step;
   return fmt::format("{:.{}f} lx", rounded, rounded >= 100 ? 0 : rounded >= 10 ? 1 : 2);
@@ -56,7 +56,7 @@ std::string light_text(const Headline& headline) {
   if (!headline.light_lx) return "none: the subject is not seen";
   const Estimate& light = *headline.light_lx;
   std::string text = lux_text(light.value);
-  if (light.value > 0) {
+  if (light.value >= 0.005) {
     const double ev = ev100_from_illuminance(Illuminance(light.value));
     text += fmt::format(" (EV {}{:.1f})", ev <= -0.05 ? minus : "", std::abs(ev));
   }
@@ -92,7 +92,7 @@ std::vector<SheetRow> headline_rows(const Headline& headline, const std::string&
   const auto* label =
       std::find_if(std::begin(shades), std::end(shades), [&](const auto& row) { return shade == row.first; });
   const bool is_range = shade == shades[2].first;
-  return {{"light on the subject", light_text(headline)},
+  return {{"light on subject", light_text(headline)},
           {label == std::end(shades) ? shade : label->second, stops_text(find(headline, shade), !is_range)},
           {"subject : backdrop", stops_text(find(headline, backdrop), true)},
           {"exposure", fmt::format("{} at f/{:g}, ISO {:g}", rough_shutter_text(headline.shutter_s),

@@ -36,7 +36,7 @@ using Rows = std::vector<std::pair<std::string, std::string>>;
 TEST(HeadlineRows, SayLightContrastsAndExposure) {
   const std::vector<Headline> all{noon()};
   EXPECT_EQ(shade_contrast(all), "contrast.cap_gills_stops");
-  EXPECT_EQ(rows_of(noon(), shade_contrast(all)), (Rows{{"light on the subject", "640 lx (EV 8.0)"},
+  EXPECT_EQ(rows_of(noon(), shade_contrast(all)), (Rows{{"light on subject", "640 lx (EV 8.0)"},
                                                         {"cap : gills", "+2.8 \xc2\xb1 0.2 stops"},
                                                         {"subject : backdrop",
                                                          "\xe2\x88\x92"
@@ -51,7 +51,7 @@ TEST(HeadlineRows, SayWhatIsMissing) {
   headline.light_lx.reset();
   headline.shutter_s = 1.3333;
   EXPECT_EQ(rows_of(headline, "contrast.cap_stem_stops"),
-            (Rows{{"light on the subject", "none: the subject is not seen"},
+            (Rows{{"light on subject", "none: the subject is not seen"},
                   {"cap : stem", "none: no part stem of the subject is seen"},
                   {"subject : backdrop", "0.0 stops"},
                   {"exposure", "1.3 s at f/11, ISO 200"}}));
