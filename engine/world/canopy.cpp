@@ -112,8 +112,9 @@ GapLayer LeafLayer::gaps(const glm::dvec3& sun) const {
   constexpr int side = 1024;
   // Two centimetres, against a sun that blurs over 9 mm for each metre; a hole's plane shows all of it.
   const double hole = canopy_.height_m * std::tan(glm::radians(canopy_.gap_deg));
-  const double width_m = one_hole() ? 2.5 * hole + 40 : 20.48;
   const glm::dvec2 crossing = glm::dvec2(sun) * (canopy_.height_m / sun.z);
+  // The layer repeats; no ray from within 20 m of the origin may meet the hole a second time.
+  const double width_m = one_hole() ? std::max(2.5 * hole + 40, glm::length(crossing) + hole + 20) : 20.48;
   GapLayer layer{.height_m = canopy_.height_m,
                  .corner_m = (one_hole() ? glm::dvec2(0) : crossing) - width_m / 2,
                  .cell_m = width_m / side,

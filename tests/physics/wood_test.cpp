@@ -132,6 +132,22 @@ TEST(Canopy, RoundGap) {
     }
 }
 
+// Through one round gap of 30 degrees overhead the sun comes while it stands within 30 degrees of the zenith,
+// and then whole; lower it does not, wherever it stands.
+TEST(Canopy, SunThroughTheOneGap) {
+  for (const double elevation : {66., 61., 59., 30., 20., 11.8, 11., 6.5, 4.}) {
+    const World world = world_of(
+        bare + plain_camera + no_sky +
+        fmt::format("[sun]\non = true\nazimuth_deg = 90\nelevation_deg = {:.1f}\nnormal_lx = 1000\n[canopy]\n"
+                    "gap_deg = 30\n",
+                    elevation));
+    Tracer tracer(test_shaders(), world);
+    const Estimate got = illuminance(tracer, world, {{{0, 0, .05}}}, 1);
+    const double exact = elevation > 60 ? 1000 * std::sin(elevation * pi / 180) : 0;
+    EXPECT_TRUE(agrees(got, exact, 1e-4)) << elevation;
+  }
+}
+
 // Past the straight edge of a leaf the sun is seen in part: at u radii of its image from the middle of the
 // edge's shadow, (acos u - u sqrt(1 - u^2)) / pi of it. The sun stands overhead, the edge 10 m up: a radius
 // is 10 m x tan 959.63".
