@@ -15,7 +15,7 @@ horizontal_lx = 3000
 [sun]
 on = true
 normal_lx = 6000
-azimuth_deg = 200
+azimuth_deg = 105
 elevation_deg = 40
 [camera]
 position_m = [0.0, -0.34, 0.10]
@@ -233,7 +233,7 @@ void panel_and_beam(World& world) {
 
 std::vector<NamedScene> wood_scenes() {
   // Glints of the sun in water that are seen by way of other things are rare and bright.
-  return {{"wet log and cap under leaves and flecks", wet_wood, wood_light, 0.33},
+  return {{"wet log and cap under leaves and flecks", wet_wood, wood_light, 0.4},
           {"silver and gold in the sun", foils},
           {"panel close by and a measured beam", near_lamps, panel_and_beam}};
 }
