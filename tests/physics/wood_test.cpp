@@ -7,6 +7,7 @@
 
 #include "engine/colour/spaces.h"
 #include "engine/light/canopy.h"
+#include "engine/world/canopy.h"
 #include "engine/world/sky_map.h"
 #include "tests/physics/bench_top.h"
 
@@ -145,6 +146,34 @@ TEST(Canopy, SunThroughTheOneGap) {
     const Estimate got = illuminance(tracer, world, {{{0, 0, .05}}}, 1);
     const double exact = elevation > 60 ? 1000 * std::sin(elevation * pi / 180) : 0;
     EXPECT_TRUE(agrees(got, exact, 1e-4)) << elevation;
+  }
+}
+
+// The sun meets the gaps that the sky has: where the ray from the origin to the sun goes through the layer,
+// it is open as that direction is. Over places the open share is the gap fraction of the sun's height,
+// exp(-.5 clumping LAI / sine), within 4 standard errors of the woods' own spread.
+TEST(Canopy, SunMeetsTheGapsOfTheSky) {
+  for (const double elevation : {25., 60.}) {
+    const double sine = std::sin(elevation * pi / 180);
+    const glm::dvec3 sun(std::sqrt(.3) * std::sqrt(1 - sine * sine),
+                         -std::sqrt(.7) * std::sqrt(1 - sine * sine), sine);
+    constexpr int woods = 6;
+    double sum = 0, squares = 0;
+    for (int seed = 1; seed <= woods; ++seed) {
+      const auto leaves = LeafLayer::of({.leaf_area_index = 1.5, .clumping = .8, .seed = seed});
+      const GapLayer gaps = leaves->gaps(sun);
+      const glm::dvec2 at = (glm::dvec2(sun) * (gaps.height_m / sun.z) - gaps.corner_m) / gaps.cell_m;
+      const auto cell = static_cast<std::size_t>(static_cast<int>(at.y) * gaps.side + static_cast<int>(at.x));
+      EXPECT_EQ(gaps.open[cell] != 0, leaves->open(sun)) << seed;
+      double open = 0;
+      for (const std::uint8_t one : gaps.open) open += one;
+      open /= static_cast<double>(gaps.open.size());
+      sum += open;
+      squares += open * open;
+    }
+    const double mean = sum / woods, se = std::sqrt((squares / woods - mean * mean) / (woods - 1));
+    EXPECT_LT(se, .03);
+    EXPECT_NEAR(mean, std::exp(-.5 * .8 * 1.5 / sine), 4 * se) << elevation;
   }
 }
 
