@@ -70,6 +70,14 @@ std::string rough_shutter_text(double seconds) {
   return shutter_text(std::round(seconds / step) * step);
 }
 
+// "0.37 s at f/8, ISO 400, -0.6": as a camera shows it, the compensation last.
+std::string exposure_text(const Headline& headline) {
+  const double stops = headline.compensation_stops;
+  return fmt::format(
+      "{} at f/{:g}, ISO {:g}{}", rough_shutter_text(headline.shutter_s), headline.f_number, headline.iso,
+      stops == 0 ? std::string() : fmt::format(", {}{:.2g}", stops > 0 ? "+" : minus, std::abs(stops)));
+}
+
 std::string quoted(const std::string& field) {
   if (field.find_first_of(",\"\r\n") == std::string::npos) return field;
   std::string text = "\"";
@@ -95,15 +103,14 @@ std::vector<SheetRow> headline_rows(const Headline& headline, const std::string&
   return {{"light on subject", light_text(headline)},
           {label == std::end(shades) ? shade : label->second, stops_text(find(headline, shade), !is_range)},
           {"subject : backdrop", stops_text(find(headline, backdrop), true)},
-          {"exposure", fmt::format("{} at f/{:g}, ISO {:g}", rough_shutter_text(headline.shutter_s),
-                                   headline.f_number, headline.iso)}};
+          {"exposure", exposure_text(headline)}};
 }
 
 std::string headline_csv(std::span<const Headline> headlines) {
   std::string text =
       "picture,light_on_subject_lx,light_on_subject_se_lx,light_on_subject_ev100,cap_gills_stops,"
       "cap_gills_se_stops,cap_stem_stops,cap_stem_se_stops,subject_backdrop_stops,subject_backdrop_se_stops,"
-      "range_stops,range_se_stops,shutter_s,f_number,iso\n";
+      "range_stops,range_se_stops,shutter_s,f_number,iso,compensation_stops\n";
   for (const Headline& headline : headlines) {
     std::vector<std::string> fields{quoted(headline.name)};
     const auto& light = headline.light_lx;
@@ -117,7 +124,8 @@ std::string headline_csv(std::span<const Headline> headlines) {
       fields.push_back(number(value));
       fields.push_back(number(value && reading->se ? &*reading->se : nullptr));
     }
-    for (const double* setting : {&headline.shutter_s, &headline.f_number, &headline.iso})
+    for (const double* setting :
+         {&headline.shutter_s, &headline.f_number, &headline.iso, &headline.compensation_stops})
       fields.push_back(number(setting));
     text += fmt::format("{}\n", fmt::join(fields, ","));
   }

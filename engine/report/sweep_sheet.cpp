@@ -18,11 +18,12 @@ ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> head
   for (std::size_t i = 0; i < headlines.size(); ++i)
     sheet.cells.push_back(
         {headlines[i].name, headline_rows(headlines[i], shade), pictures[i].width, pictures[i].height});
-  sheet.small.push_back(fmt::format(
-      "{}: {}{}. {}; {}.", facts.scene_name, facts.lens, facts.lens.empty() ? "lens as varied" : "",
-      facts.metered ? "Each picture is metered by itself: the shutter tells how bright the day is"
-                    : "The shutter is set: the same light gives the same tone",
-      facts.sampling));
+  sheet.small.push_back(fmt::format("{}: {}{}. {}; {}.", facts.scene_name, facts.lens,
+                                    facts.lens.empty() ? "lens as varied" : "",
+                                    facts.metered ? "Each picture is metered by itself: the shutter, with "
+                                                    "its compensation, tells how bright the day is"
+                                                  : "The shutter is set: the same light gives the same tone",
+                                    facts.sampling));
   sheet.small.push_back(
       "Light on the subject: mean illuminance of its side toward the camera, without flash. Stops: + where "
       "the first is "

@@ -20,6 +20,8 @@ Headline Session::headline(const std::string& name) const {
   headline.f_number = world_.scene.camera.f_number;
   headline.shutter_s = exposure_->development.shutter.value();
   headline.iso = exposure_->development.iso;
+  if (!world_.scene.exposure.shutter_s)
+    headline.compensation_stops = world_.scene.exposure.compensation_stops;
   return headline;
 }
 

@@ -50,11 +50,14 @@ TEST(HeadlineRows, SayWhatIsMissing) {
   headline.contrasts[0].value = -0.04;
   headline.light_lx.reset();
   headline.shutter_s = 1.3333;
+  headline.compensation_stops = -0.6;
   EXPECT_EQ(rows_of(headline, "contrast.cap_stem_stops"),
             (Rows{{"light on subject", "none: the subject is not seen"},
                   {"cap : stem", "none: no part stem of the subject is seen"},
                   {"subject : backdrop", "0.0 stops"},
-                  {"exposure", "1.3 s at f/11, ISO 200"}}));
+                  {"exposure",
+                   "1.3 s at f/11, ISO 200, \xe2\x88\x92"
+                   "0.6"}}));
   headline.light_lx = Estimate{.value = 0.8765, .se = .1, .freedom = 31, .doubtful = true};
   // log2(.8765 / 2.5) = -1.51
   EXPECT_EQ(headline_rows(headline, "contrast.cap_stem_stops")[0].value,
@@ -74,14 +77,15 @@ TEST(HeadlineCsv, OneHeaderAndOneLineAPicture) {
   std::vector<Headline> all{noon(), noon()};
   all[1].name = "rain, \"late\"";
   all[1].light_lx.reset();
+  all[1].compensation_stops = -0.6;
   const std::string header =
       "picture,light_on_subject_lx,light_on_subject_se_lx,light_on_subject_ev100,cap_gills_stops,"
       "cap_gills_se_stops,cap_stem_stops,cap_stem_se_stops,subject_backdrop_stops,subject_backdrop_se_stops,"
-      "range_stops,range_se_stops,shutter_s,f_number,iso\n";
+      "range_stops,range_se_stops,shutter_s,f_number,iso,compensation_stops\n";
   EXPECT_EQ(headline_csv(all), header +
-                                   "noon,640,1.25,8,2.84,0.21,,,-0.25,0.01,5.5,0.04,0.0166667,11,200\n"
+                                   "noon,640,1.25,8,2.84,0.21,,,-0.25,0.01,5.5,0.04,0.0166667,11,200,0\n"
                                    "\"rain, \"\"late\"\"\",,,,2.84,0.21,,,-0.25,0.01,5.5,0.04,0.0166667,11,"
-                                   "200\n");
+                                   "200,-0.6\n");
 }
 
 TEST(SweepSheet, SaysWhatIsChangedAndThatItIsNoPhotograph) {
