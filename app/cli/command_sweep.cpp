@@ -75,6 +75,10 @@ std::vector<SweepEntry> entries_of(const SharedOptions& options, const SceneFile
   return entries;
 }
 
+std::string pictures_text(std::size_t count) {
+  return fmt::format("{} picture{}", count, count == 1 ? "" : "s");
+}
+
 std::string lens_of(const Scene& scene) {
   return fmt::format("{:g} mm lens, {:g} x {:g} mm", scene.camera.focal_length_mm, scene.camera.format_mm[0],
                      scene.camera.format_mm[1]);
@@ -125,7 +129,7 @@ int run_sweep_sheet(const SharedOptions& options) {
   const HeadlessContext context(options.device);
   const ShaderLibrary shaders = shader_library(options);
   tell(options,
-       fmt::format("{}: {} pictures, {} x {} pixels on {}", entries.front().scene.file, entries.size(),
+       fmt::format("{}: {}, {} x {} pixels on {}", entries.front().scene.file, pictures_text(entries.size()),
                    entries.front().width, entries.front().height, context.renderer()));
   std::optional<SweepResult> result;
   {
@@ -150,9 +154,12 @@ int run_sweep_sheet(const SharedOptions& options) {
                               : encode_png(page_picture(page, result->pictures, typeface), texts),
                options.force);
   if (!options.csv.empty()) write_file(options.csv, headline_csv(result->headlines), options.force);
+  if (options.verbose)
+    for (const std::string& detail : result->details) tell(options, detail);
   for (const std::string& note : result->notes) tell(options, "note: " + note);
   for (const std::string& output : all_outputs)
-    tell(options, fmt::format("wrote {}: {} pictures, {:.1f} s", output, entries.size(), result->seconds));
+    tell(options,
+         fmt::format("wrote {}: {}, {:.1f} s", output, pictures_text(entries.size()), result->seconds));
   return exit_done;
 }
 

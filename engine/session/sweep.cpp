@@ -33,6 +33,9 @@ bool add_entry(const ShaderLibrary& shaders, const SweepEntry& entry, const Swee
   into.seconds += picture.seconds;
   into.headlines.push_back(session.headline(entry.name));
   into.pictures.push_back(std::move(picture.picture));
+  into.details.push_back(fmt::format("{}: {} triangles; world {:.2f} s, device {:.2f} s, picture {:.1f} s",
+                                     entry.name, session.world().triangle.size(), session.times().world_s,
+                                     session.times().device_s, picture.seconds));
   for (const std::string& note : session.notes())
     into.notes.push_back(fmt::format("{}: {}", entry.name, note));
   return true;

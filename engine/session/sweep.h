@@ -28,6 +28,7 @@ struct SweepResult {
   double least_noise_pct = 0, most_noise_pct = 0;  // reached before any filter
   double seconds = 0;                              // of sampling the pictures
   std::vector<std::string> notes;                  // each opens with the entry's name
+  std::vector<std::string> details;                // by entry: triangles and times
 };
 
 // Progress counts all pictures as one job. Nothing when stopped: a sheet that lacks pictures compares
