@@ -121,50 +121,34 @@ void GpuWorld::pack_glow(const World& world, const std::vector<std::uint32_t>& o
   glow_ = TexelBuffer(TexelFormat::rgba32f, table);
 }
 
-namespace {
-
-// Luminance times solid angle over the whole map; a bilinear cell's mean is that of its corners.
-double sky_sum(const SkyMap& sky) {
-  double sum = 0;
-  for (int row = 0; row <= sky.side; ++row)
-    for (int column = 0; column <= sky.side; ++column) {
-      const double corners = (row % sky.side == 0 ? 0.5 : 1) * (column % sky.side == 0 ? 0.5 : 1);
-      sum += corners *
-             luminance_y(glm::dvec3(sky.node[static_cast<std::size_t>(row * (sky.side + 1) + column)]));
-    }
-  return sum * 2 * std::numbers::pi / (static_cast<double>(sky.side) * sky.side);
-}
-
-}  // namespace
-
-std::vector<float> sky_chances(const SkyMap& sky) {
-  const int side = sky.side;
+std::vector<glm::vec4> sky_tree(const SkyMap& sky) {
+  UNDERCAP_CHECK(std::has_single_bit(static_cast<unsigned>(sky.side)), "a sky map's side is a power of two");
   const auto node = [&](int row, int column) {
-    return luminance_y(glm::dvec3(sky.node[static_cast<std::size_t>(row * (side + 1) + column)]));
+    return luminance_y(glm::dvec3(sky.node[static_cast<std::size_t>(row * (sky.side + 1) + column)]));
   };
-  std::vector<double> row_sum;
-  std::vector<float> cells;
-  double total = 0;
-  for (int row = 0; row < side; ++row) {
-    std::vector<double> running{0};
-    for (int column = 0; column < side; ++column)
-      running.push_back(running.back() + node(row, column) + node(row, column + 1) + node(row + 1, column) +
-                        node(row + 1, column + 1));
-    for (int column = 0; column <= side; ++column)
-      cells.push_back(static_cast<float>(running.back() > 0
-                                             ? running[static_cast<std::size_t>(column)] / running.back()
-                                             : static_cast<double>(column) / side));
-    row_sum.push_back(running.back());
-    total += running.back();
+  std::vector<double> sums;
+  for (int row = 0; row < sky.side; ++row)
+    for (int column = 0; column < sky.side; ++column)
+      sums.push_back(node(row, column) + node(row, column + 1) + node(row + 1, column) +
+                     node(row + 1, column + 1));
+  std::vector<glm::vec4> tree((sums.size() - 1) / 3);
+  std::size_t end = tree.size();
+  for (int level = sky.side / 2; level >= 1; level /= 2) {
+    const auto width = static_cast<std::size_t>(level);
+    const std::size_t first = end - width * width;
+    std::vector<double> above;
+    for (std::size_t row = 0; row < width; ++row)
+      for (std::size_t column = 0; column < width; ++column) {
+        const std::size_t below = 2 * row * 2 * width + 2 * column;
+        const glm::dvec4 quarters(sums[below], sums[below + 1], sums[below + 2 * width],
+                                  sums[below + 2 * width + 1]);
+        tree[first + row * width + column] = glm::vec4(quarters);
+        above.push_back(quarters.x + quarters.y + quarters.z + quarters.w);
+      }
+    sums = std::move(above);
+    end = first;
   }
-  std::vector<float> table{0};
-  double so_far = 0;
-  for (const double sum : row_sum) {
-    so_far += sum;
-    table.push_back(static_cast<float>(total > 0 ? so_far / total : 0));
-  }
-  table.insert(table.end(), cells.begin(), cells.end());
-  return table;
+  return tree;
 }
 
 void GpuWorld::pack_lights(const World& world) {
@@ -204,17 +188,20 @@ void GpuWorld::pack_skies(const World& world) {
   frame_.sky.x = side;
   const SkyMap black{side, std::vector<glm::vec3>(static_cast<std::size_t>((side + 1) * (side + 1)))};
   std::vector<glm::vec4> nodes;
-  std::vector<float> chances;
+  std::vector<glm::vec4> tree;
   for (const SkyMap* map : {&world.sky, &world.leaves}) {
     if (side == 0 || (map == &world.leaves && map->side == 0)) continue;
     const SkyMap& used = map->side > 0 ? *map : black;
     for (const glm::vec3& node : used.node) nodes.emplace_back(node, 0.f);
-    const std::vector<float> own = sky_chances(used);
-    chances.insert(chances.end(), own.begin(), own.end());
-    frame_.totals[map == &world.sky ? 1 : 2] = static_cast<float>(1 / std::max(sky_sum(used), 1e-30));
+    const std::vector<glm::vec4> own = sky_tree(used);
+    tree.insert(tree.end(), own.begin(), own.end());
+    // A bilinear cell's mean is that of its corners.
+    const glm::dvec4 top(own.front());
+    const double sum = (top.x + top.y + top.z + top.w) / 4 * 2 * std::numbers::pi / (double(side) * side);
+    frame_.totals[map == &world.sky ? 1 : 2] = static_cast<float>(1 / std::max(sum, 1e-30));
   }
   sky_nodes_ = TexelBuffer(TexelFormat::rgba32f, nodes);
-  sky_chances_ = TexelBuffer(TexelFormat::r32f, chances);
+  sky_tree_ = TexelBuffer(TexelFormat::rgba32f, tree);
 }
 
 // 128 cells a texel, one bit each.
@@ -241,7 +228,7 @@ void GpuWorld::pack_camera(const World& world) {
 }
 
 void GpuWorld::bind() const {
-  const TexelBuffer* buffers[] = {&nodes_, &triangles_, &surfaces_, &materials_, &sky_nodes_, &sky_chances_,
+  const TexelBuffer* buffers[] = {&nodes_, &triangles_, &surfaces_, &materials_, &sky_nodes_, &sky_tree_,
                                   &lamps_, &glow_,      &iris_,     &coat_,      &beams_,     &gaps_};
   for (unsigned unit = 0; unit < std::size(buffers); ++unit) buffers[unit]->bind(unit);
 }

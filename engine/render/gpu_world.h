@@ -23,14 +23,15 @@ class GpuWorld {
   void pack_skies(const World& world);
   void pack_gaps(const GapLayer& gaps);
   void pack_camera(const World& world);
-  TexelBuffer nodes_, triangles_, surfaces_, materials_, sky_nodes_, sky_chances_, lamps_, glow_, iris_,
-      coat_, beams_, gaps_;
+  TexelBuffer nodes_, triangles_, surfaces_, materials_, sky_nodes_, sky_tree_, lamps_, glow_, iris_, coat_,
+      beams_, gaps_;
   gpu::Frame frame_{};
   int stack_size_ = 0;
 };
 
-// Cumulative chances of a sky map's rows, then of the cells of each row, as the kernel inverts them: in
-// proportion to the mean luminance of each cell.
-std::vector<float> sky_chances(const SkyMap& sky);
+// Sums of luminance over a sky map as the kernel walks down them: for squares of half the side, a quarter and
+// so on, the sums of their four quarters, by rows; a cell counts as the sum of its corners. The side is a
+// power of two.
+std::vector<glm::vec4> sky_tree(const SkyMap& sky);
 
 }  // namespace undercap

@@ -49,40 +49,41 @@ vec3 sky_radiance(int map, ivec2 cell, vec2 within) {
              mix(sky_node(map, cell + ivec2(0, 1)), sky_node(map, cell + ivec2(1, 1)), within.x), within.y);
 }
 
-// Cumulative chances of a map: side + 1 of the rows, then side + 1 of the cells of each row.
-int sky_table(int map) { return map * (sky_side + 1) * (sky_side + 1); }
-float sky_cumulative(int at) { return texelFetch(sky_chances, at).r; }
-
 // Directions are drawn exactly in proportion to the map's luminance, so this is that over its sum over the hemisphere.
 float sky_density(int map, vec3 radiance) { return dot(radiance, luminance_weights) * (map == 0 ? frame.totals.y : frame.totals.z); }
-
-// The cell of a cumulative table that holds u, and where in the cell: (index, fraction).
-vec2 invert(int base, int count, float u) {
-  int low = 0, high = count;
-  while (high - low > 1) {
-    int middle = (low + high) >> 1;
-    if (sky_cumulative(base + middle) <= u) low = middle;
-    else high = middle;
-  }
-  float from = sky_cumulative(base + low), to = sky_cumulative(base + low + 1);
-  return vec2(float(low), clamp((u - from) / max(to - from, 1e-20), 0.0, 0.99999994));
-}
 
 // Where u falls when the density runs straight from a at 0 to b at 1.
 float invert_slope(float a, float b, float u) {
   return a + b <= 0.0 ? u : min(u * (a + b) / (a + sqrt(max(mix(a * a, b * b, u), 0.0)) + 1e-30), 0.99999994);
 }
 
+// Splits u by the share of the first of two weights: true for the second, and u anew within its part.
+bool choose_second(float first, float second, inout float u) {
+  float share = first + second > 0.0 ? first / (first + second) : 0.5;
+  bool taken = u >= share;
+  u = clamp(taken ? (u - share) / max(1.0 - share, 1e-20) : u / max(share, 1e-20), 0.0, 0.99999994);
+  return taken;
+}
+
+// Quarter by quarter down a tree of sums, which keeps close points of the set close in the sky (P. Clarberg et al. 2005,
+// 'Wavelet Importance Sampling', section 4.1). A texel has the sums of a square's four quarters, by rows; the levels stand
+// one behind the other.
 LightSample sample_sky(int map, vec2 u) {
-  vec2 row = invert(sky_table(map), sky_side, u.y);
-  vec2 column = invert(sky_table(map) + (int(row.x) + 1) * (sky_side + 1), sky_side, u.x);
-  ivec2 cell = ivec2(int(column.x), int(row.x));
+  ivec2 cell = ivec2(0);
+  int first = map * ((sky_side * sky_side - 1) / 3);
+  for (int level = 1; level < sky_side; level *= 2) {
+    vec4 quarters = texelFetch(sky_tree, first + cell.y * level + cell.x);
+    bool upper = choose_second(quarters.x + quarters.y, quarters.z + quarters.w, u.y);
+    bool right = choose_second(upper ? quarters.z : quarters.x, upper ? quarters.w : quarters.y, u.x);
+    cell = 2 * cell + ivec2(right ? 1 : 0, upper ? 1 : 0);
+    first += level * level;
+  }
   // Within the cell by the bilinear luminance: first the row's share, then the place along it.
   vec4 corner = vec4(dot(sky_node(map, cell), luminance_weights), dot(sky_node(map, cell + ivec2(1, 0)), luminance_weights),
                      dot(sky_node(map, cell + ivec2(0, 1)), luminance_weights), dot(sky_node(map, cell + ivec2(1, 1)), luminance_weights));
   vec2 within;
-  within.y = invert_slope(corner.x + corner.y, corner.z + corner.w, row.y);
-  within.x = invert_slope(mix(corner.x, corner.z, within.y), mix(corner.y, corner.w, within.y), column.y);
+  within.y = invert_slope(corner.x + corner.y, corner.z + corner.w, u.y);
+  within.x = invert_slope(mix(corner.x, corner.z, within.y), mix(corner.y, corner.w, within.y), u.x);
   vec3 d = sky_direction((vec2(cell) + within) / float(sky_side));
   vec3 radiance = sky_radiance(map, cell, within);
   float density = sky_density(map, radiance);
