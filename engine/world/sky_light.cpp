@@ -73,11 +73,17 @@ SkyMap sky_through(const World& world, const std::optional<LeafLayer>& leaves) {
                ? glm::dvec3(value)
                : value * general_sky_colour(sky.type, value / mean, sky_temperature(sky));
   };
-  // The group's colour is that of the whole sky; here the whole sky is white.
+  // The group's colour is that of the whole sky, so here the whole sky is white; and each place keeps the
+  // luminance that the standard gives it, whatever its colour.
   const glm::dvec3 whole = sky_illuminance(sky_map(open_side, 1, coloured));
+  const glm::dvec3 white = rgb_with_unit_luminance(daylight_xy(sky_temperature(sky)));
+  const auto above_leaves = [&](const glm::dvec3& d) {
+    const glm::dvec3 value = coloured(d) / whole;
+    return value * (luminance(d) / (mean * std::numbers::pi) / luminance_y(value * white));
+  };
   const int side = !leaves ? open_side : leaves->one_hole() ? hole_side : leaves_side;
   return sky_map(side, leaves && leaves->one_hole() ? 4 : 1, [&](const glm::dvec3& d) {
-    const glm::dvec3 value = coloured(d) / whole;
+    const glm::dvec3 value = above_leaves(d);
     return !leaves || leaves->open(d) ? value : value * leaves->passed_on(d.z);
   });
 }
