@@ -1,6 +1,7 @@
-// Do the intervals hold? The same small scene with 200 seeds, each reading against its truth: a closed form
-// where there is one, else a run of 64 times as many samples or more, whose own error is at most an eighth of
-// one run's (Sobol points gain more than the root) and moves a coverage by a tenth of a per cent.
+// Do the intervals hold? The same small scene with 800 seeds (200 of them with --noise), each reading against
+// its truth: a closed form where there is one, else a run of 64 times as many samples or more, whose own
+// error is at most an eighth of one run's (Sobol points gain more than the root) and moves a coverage by a
+// tenth of a per cent.
 //
 // Batches are smaller here than a user's (a cell is 1/10 of the frame, a meter's batch 8 x 8 samples), so
 // that they are further from the normal law: what holds here holds there.
@@ -173,8 +174,8 @@ class Coverage : public testing::Test {
     world_.reset();
   }
 
-  static void hold(const Mode& mode) {
-    Tally tally(mode.name);
+  static void hold(const Mode& mode, int seeds) {
+    Tally tally(mode.name, seeds);
     std::vector<std::map<unsigned, int>> stopped_at(6);  // how many runs ended at how many passes
     for (int seed = 1; seed <= seeds; ++seed) {
       world_->scene.seed = seed;
@@ -207,8 +208,10 @@ class Coverage : public testing::Test {
   static inline Truth truth_;
 };
 
-TEST_F(Coverage, Fixed) { hold(fixed); }
-TEST_F(Coverage, Adaptive) { hold(adaptive); }
+// 800 seeds know a coverage to .8 %; 200 know it to 1.5 %, too coarse for a single reading that holds in 93 %
+// of the runs and must in 91. Runs with --noise take longer.
+TEST_F(Coverage, Fixed) { hold(fixed, 800); }
+TEST_F(Coverage, Adaptive) { hold(adaptive, 200); }
 
 }  // namespace
 }  // namespace undercap

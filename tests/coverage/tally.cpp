@@ -41,7 +41,7 @@ void Tally::check() const {
   for (const auto& [family, readings] : rows_) {
     int count = 0, held = 0;
     for (const auto& [name, row] : readings) {
-      EXPECT_EQ(row.count, seeds) << mode_ << " " << name;
+      EXPECT_EQ(row.count, seeds_) << mode_ << " " << name;
       EXPECT_GE(row.coverage_pct(), 88) << mode_ << " " << name;
       EXPECT_LE(row.coverage_pct(), 99.5) << mode_ << " " << name;
       EXPECT_LE(std::abs(row.deviation / row.count), 0.35) << mode_ << " " << name;

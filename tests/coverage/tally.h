@@ -7,11 +7,9 @@
 
 namespace undercap {
 
-inline constexpr int seeds = 200;
-
 class Tally {
  public:
-  explicit Tally(std::string mode) : mode_(std::move(mode)) {}
+  Tally(std::string mode, int seeds) : mode_(std::move(mode)), seeds_(seeds) {}
   // Readings of one family are pooled; 'factor' is how many standard errors the 95 % interval has.
   void add(const std::string& family, const std::string& reading, double value, double se, double factor,
            double truth, bool doubtful);
@@ -34,6 +32,7 @@ class Tally {
     double coverage_pct() const { return 100.0 * held / count; }
   };
   std::string mode_;
+  int seeds_ = 0;
   std::map<std::string, std::map<std::string, Row>> rows_;  // by family and reading
 };
 
