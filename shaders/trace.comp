@@ -122,7 +122,7 @@ vec3 sky_toward(int map, vec3 direction, Arrival arrival) {
   if (direction.z <= 0.0 || sky_side == 0) return vec3(0.0);
   vec2 within;
   ivec2 cell = sky_cell(direction, within);
-  vec3 radiance = sky_radiance(map, cell, within);
+  vec3 radiance = sky_radiance(sky_corners(map, cell), within);
   return radiance * weight_of(arrival, sky_density(map, radiance));
 }
 

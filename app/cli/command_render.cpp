@@ -105,7 +105,7 @@ int run_render(const SharedOptions& options) {
                      session.times().world_s, session.times().device_s));
   {
     ProgressBar bar(options, "exposing");
-    if (!session.survey(options.quality, {}, bar.callback())) return exit_interrupted;
+    if (!session.survey(options.quality, {}, bar.callback(), Session::For::picture)) return exit_interrupted;
   }
   const Development& development = session.exposure().development;
   tell(options, fmt::format("exposed: f/{:g}, {}, ISO {:g}", scene.camera.f_number,

@@ -1,9 +1,5 @@
-# cmake -DOUT=x.cpp -DROOT=shaders -DFILES="a;b" -P EmbedText.cmake : text files as a sorted table of C++ string views,
-# which the function embedded_shaders() of engine/render/embedded_shaders.h gives, or -DFUNCTION= of -DHEADER=.
-if(NOT HEADER)
-  set(HEADER engine/render/embedded_shaders.h)
-  set(FUNCTION embedded_shaders)
-endif()
+# cmake -DOUT=x.cpp -DROOT=shaders -DFILES="a;b" -DHEADER=h -DFUNCTION=f -P EmbedText.cmake : text files as a sorted table of
+# C++ string views, which the function f() gives that the header h declares.
 set(text "#include \"${HEADER}\"\n\nnamespace undercap {\n\nstd::map<std::string, std::string_view> ${FUNCTION}() {\n  return {\n")
 foreach(file ${FILES})
   file(READ ${ROOT}/${file} content)

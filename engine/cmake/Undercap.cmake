@@ -34,6 +34,21 @@ endfunction()
 
 # undercap_test(NAME LABEL label SOURCES a.cpp ... LINK undercap_core ...)
 # A GoogleTest program whose cases ctest knows one by one. GL programs pass WHOLE: one process, one context.
+# undercap_embed(OUT HEADER h FUNCTION f ROOT folder FILES ...): compiles text files in, as a table that the function gives
+# which the header declares; OUT becomes the source file.
+function(undercap_embed out)
+  cmake_parse_arguments(arg "" "HEADER;FUNCTION;ROOT" "FILES" ${ARGN})
+  set(source ${CMAKE_CURRENT_BINARY_DIR}/${arg_FUNCTION}.cpp)
+  list(TRANSFORM arg_FILES PREPEND ${arg_ROOT}/ OUTPUT_VARIABLE paths)
+  add_custom_command(
+    OUTPUT ${source}
+    COMMAND ${CMAKE_COMMAND} -DOUT=${source} -DROOT=${arg_ROOT} "-DFILES=${arg_FILES}" -DHEADER=${arg_HEADER}
+            -DFUNCTION=${arg_FUNCTION} -P ${PROJECT_SOURCE_DIR}/engine/cmake/EmbedText.cmake
+    DEPENDS ${paths} ${PROJECT_SOURCE_DIR}/engine/cmake/EmbedText.cmake
+    VERBATIM)
+  set(${out} ${source} PARENT_SCOPE)
+endfunction()
+
 function(undercap_test name)
   cmake_parse_arguments(arg "WHOLE" "LABEL" "SOURCES;LINK" ${ARGN})
   add_executable(${name} ${arg_SOURCES})

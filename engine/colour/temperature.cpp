@@ -14,7 +14,6 @@ namespace undercap {
 namespace {
 
 constexpr double second_radiation_constant = 1.4388e-2;  // c2 = h c / k, m K
-constexpr double coolest_k = 1000, hottest_k = 100000;
 constexpr double largest_duv = 0.05;
 
 // CIE 1960 UCS: u = 4X / (X + 15Y + 3Z), v = 6Y / (X + 15Y + 3Z).
@@ -63,7 +62,7 @@ void refuse_unless_within(const char* what, ColourTemperature temperature, doubl
 }  // namespace
 
 Chromaticity planckian_xy(ColourTemperature temperature, double duv) {
-  refuse_unless_within("a colour temperature", temperature, coolest_k, hottest_k);
+  refuse_unless_within("a colour temperature", temperature, coolest_planckian_k, hottest_planckian_k);
   const LocusPoint point = locus_at(temperature.value());
   return xy_from_uv(point.uv + duv * point.above());
 }
@@ -81,7 +80,7 @@ Chromaticity daylight_xy(ColourTemperature temperature) {
 // The locus is nearly evenly spread in reciprocal temperature, so a coarse walk in mireds (1e6 / T) finds the
 // neighbourhood and bisection of the tangential part the place.
 std::optional<CorrelatedTemperature> correlated_temperature(Chromaticity chromaticity) {
-  constexpr double first_mired = 1e6 / hottest_k, last_mired = 1e6 / coolest_k, step = 10;
+  constexpr double first_mired = 1e6 / hottest_planckian_k, last_mired = 1e6 / coolest_planckian_k, step = 10;
   const glm::dvec2 uv = uv_from_xyz(xyz_with_unit_luminance(chromaticity));
   const auto locus_at_mired = [](double mired) { return locus_at(1e6 / mired); };
   double nearest = first_mired, least = glm::distance(uv, locus_at_mired(first_mired).uv);

@@ -11,6 +11,8 @@
 
 namespace undercap {
 
+inline constexpr double coolest_planckian_k = 1000, hottest_planckian_k = 100000;
+
 // The chromaticity of a black body, moved by duv at right angles to the locus. Refuses what is not 1000 to
 // 100000 K.
 Chromaticity planckian_xy(ColourTemperature temperature, double duv = 0);

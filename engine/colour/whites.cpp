@@ -10,7 +10,6 @@ namespace undercap {
 
 namespace {
 
-constexpr double coolest_k = 1000, hottest_k = 100000;
 constexpr double daylight_duv = 0.003;  // of the D locus, .0027 to .0033
 // Common practice, no source: what a studio light may be off, and what a picture plainly shows.
 constexpr double seen_duv = 0.004, strong_duv = 0.010;
@@ -21,11 +20,12 @@ double mired(ColourTemperature temperature) { return 1e6 / temperature.value(); 
 
 ColourTemperature shifted_by_mired(ColourTemperature temperature, double shift) {
   const double shifted = mired(temperature) + shift;
-  if (!(shifted >= 1e6 / hottest_k && shifted <= 1e6 / coolest_k))
-    throw Refusal(fmt::format(
-        "a light of {:g} K shifted by {:g} mired is at {:g} mired: allowed is {:g} to {:g}, "
-        "which is {:g} to {:g} K; choose a smaller shift",
-        temperature.value(), shift, shifted, 1e6 / hottest_k, 1e6 / coolest_k, hottest_k, coolest_k));
+  if (!(shifted >= 1e6 / hottest_planckian_k && shifted <= 1e6 / coolest_planckian_k))
+    throw Refusal(
+        fmt::format("a light of {:g} K shifted by {:g} mired is at {:g} mired: allowed is {:g} to {:g}, "
+                    "which is {:g} to {:g} K; choose a smaller shift",
+                    temperature.value(), shift, shifted, 1e6 / hottest_planckian_k, 1e6 / coolest_planckian_k,
+                    hottest_planckian_k, coolest_planckian_k));
   return ColourTemperature(1e6 / shifted);
 }
 

@@ -13,7 +13,6 @@ namespace undercap {
 namespace {
 
 constexpr double crossed_share = 0.5;  // G of leaves turned every way: a sphere's outline over its surface
-constexpr Angle mean_half_width = Angle(959.63 / 3600 * std::numbers::pi / 180);  // 959.63", from memory
 
 struct Leaf {
   glm::dvec3 reflectance, transmittance;
@@ -101,7 +100,7 @@ glm::dvec3 diffuse_canopy_transmission(SkyShape sky, LeafColour leaf, double lea
 }
 
 Angle sun_half_width(double distance_au) {
-  return Angle(std::asin(std::sin(mean_half_width.value()) / distance_au));
+  return Angle(std::asin(std::sin(sun_angular_radius.value()) / distance_au));
 }
 
 // The seen part is a segment of the unit disc of area acos u - u sqrt(1 - u^2), over pi.

@@ -8,6 +8,7 @@
 #include <numbers>
 
 #include "engine/colour/temperature.h"
+#include "engine/colour/whites.h"
 #include "engine/core/errors.h"
 
 namespace undercap {
@@ -110,8 +111,8 @@ glm::dvec3 general_sky_colour(int type, double luminance_over_mean, ColourTemper
   // Black has no colour; beyond twenty stops the clamp has long decided.
   const double stops = std::log2(std::max(luminance_over_mean, 1e-6));
   const double shift = mired_per_stop * row_of(type).blueness * stops;
-  const double mired = std::clamp(1e6 / mean.value() + shift, 1e6 / 25000, 1e6 / 4000);
-  return rgb_with_unit_luminance(daylight_xy(ColourTemperature(std::clamp(1e6 / mired, 4000., 25000.))));
+  const double here = std::clamp(mired(mean) + shift, 1e6 / 25000, 1e6 / 4000);
+  return rgb_with_unit_luminance(daylight_xy(ColourTemperature(std::clamp(1e6 / here, 4000., 25000.))));
 }
 
 }  // namespace undercap

@@ -13,7 +13,6 @@ namespace {
 
 constexpr double pi = std::numbers::pi;
 constexpr Illuminance beam_end = Illuminance(0.25);  // ANSI/PLATO FL 1, read in a secondary source
-constexpr double incident_constant_lx_s = 250;       // C of ISO 2720:1974 for a flat receiver
 
 }  // namespace
 
@@ -74,14 +73,6 @@ Illuminance rectangle_illuminance(Luminance luminance, Length width, Length heig
   const double far_a = std::hypot(1, a), far_b = std::hypot(1, b);
   const double quarter = (a / far_a * std::atan(b / far_a) + b / far_b * std::atan(a / far_b)) / (2 * pi);
   return Illuminance(pi * luminance.value() * 4 * quarter);
-}
-
-double flash_candela_seconds(Length guide_number) {
-  return incident_constant_lx_s / 100 * guide_number.value() * guide_number.value();
-}
-
-LuminousExposure flash_exposure(double candela_seconds, Length distance) {
-  return LuminousExposure(candela_seconds / (distance.value() * distance.value()));
 }
 
 }  // namespace undercap

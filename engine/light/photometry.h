@@ -37,10 +37,4 @@ Illuminance disc_illuminance(Luminance luminance, Length radius, Length distance
 Luminance rectangle_luminance(Intensity on_axis, Length width, Length height);
 Illuminance rectangle_illuminance(Luminance luminance, Length width, Length height, Length distance);
 
-// A flash of this guide number (m, at ISO 100) by what it does far away, cd s along its axis: it exposes a
-// subject at d rightly at the f-number N = GN / d, and ISO 2720 has N^2 = H S / C with C = 250, so that I t =
-// C GN^2 / 100.
-double flash_candela_seconds(Length guide_number);
-LuminousExposure flash_exposure(double candela_seconds, Length distance);
-
 }  // namespace undercap

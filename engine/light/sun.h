@@ -31,6 +31,9 @@ struct SolarCoordinates {
 // The argument is in dynamical time: UTC plus about 69 s.
 SolarCoordinates solar_coordinates(double julian_ephemeris_date);
 
+// Of its disc, at the mean distance: 959.63" (standard value, from memory).
+inline constexpr Angle sun_angular_radius{959.63 / 3600.0 * std::numbers::pi / 180.0};
+
 struct SunPosition {
   Angle elevation;           // of the centre, seen from the ground, without refraction
   Angle apparent_elevation;  // with it

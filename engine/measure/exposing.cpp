@@ -41,11 +41,8 @@ std::string why_unmetered(const World& world, const std::string& metered) {
 std::vector<double> luminance_by_group(const World& world, const RegionSums& region) {
   const Mix mix = mix_of(world);
   std::vector<double> luminance;
-  for (std::size_t g = 0; g < mix.size(); ++g) {
-    Mix alone(mix.size(), glm::dvec3(0));
-    alone[g] = mix[g];
-    luminance.push_back(mean_luminance(region, alone, true)->value);
-  }
+  for (std::size_t g = 0; g < mix.size(); ++g)
+    luminance.push_back(mean_luminance(region, mix_of_one(mix, g), true)->value);
   return luminance;
 }
 

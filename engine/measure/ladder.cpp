@@ -126,7 +126,7 @@ void Ladder::climb() {
   const std::size_t first = into_.size();
   into_.push_back(exact(Under::exposure, "exposure.ladder.open_ev100", open, "EV",
                         fmt::format("level ground above the leaves, {} lx", lx_text(level.open))));
-  if (!has_leaves(world.scene.canopy))
+  if (!world.scene.canopy.any())
     exact_step("leaves_stops", 0, "there are none", "leaves");
   else if (level.below > 0)
     exact_step("leaves_stops", std::log2(level.below / level.open),

@@ -40,7 +40,7 @@ void add_light(const Evidence& e, Readings& into) {
   into.push_back(exact(Under::light_of_the_day, "sky.horizontal_lx",
                        sky < 0 ? 0 : e.world.groups[static_cast<std::size_t>(sky)].power, "lx",
                        "above the leaves"));
-  if (!has_leaves(e.world.scene.canopy)) return;
+  if (!e.world.scene.canopy.any()) return;
   into.push_back(exact(Under::light_of_the_day, "sky.below_leaves_lx", e.world.sky_below_lx, "lx",
                        "of the sky on level ground, by the map's own sum"));
   into.push_back(fleck(e.world));
@@ -66,9 +66,8 @@ void add_meters(const Evidence& e, Readings& into) {
     for (std::size_t g = 0; g < e.world.groups.size(); ++g) {
       const LightGroup& group = e.world.groups[g];
       if (group.flash && flash_count == 1) continue;
-      Mix only(mix.size(), glm::dvec3(0));
-      only[g] = group.flash ? flashes[g] : mix[g];
-      add(group.name + (group.flash ? "_flash_lx_s" : "_lx"), only, group.flash ? "lx s" : "lx",
+      add(group.name + (group.flash ? "_flash_lx_s" : "_lx"), mix_of_one(group.flash ? flashes : mix, g),
+          group.flash ? "lx s" : "lx",
           group.on_s ? fmt::format("while it shines, {:g} s", *group.on_s) : std::string());
     }
   }
@@ -109,8 +108,7 @@ void add_rises(const Evidence& e, Readings& into) {
     const std::string& source = e.world.groups[g].name;
     const Duration shutter = e.exposure.development.shutter;
     const Mix with = mix_with(e.world, shutter, g, true), without = mix_with(e.world, shutter, g, false);
-    Mix alone(with.size(), glm::dvec3(0));
-    alone[g] = with[g];
+    const Mix alone = mix_of_one(with, g);
     const LightGroup& group = e.world.groups[g];
     const std::string note =
         group.flash || group.on_s ? fmt::format("in the exposure of {}", shutter_text(shutter.value())) : "";

@@ -21,7 +21,6 @@ std::string doubt_of(const Estimate& estimate) {
              : std::string();
 }
 
-// A sampled value. '(?)' leads the note where one batch carries so much that the error may be anything.
 Reading measured(Under under, std::string name, const std::optional<Estimate>& estimate, std::string unit,
                  const std::string& why_not, const std::string& note) {
   if (!estimate) return nothing(under, std::move(name), std::move(unit), why_not);
@@ -33,7 +32,6 @@ Reading measured(Under under, std::string name, const std::optional<Estimate>& e
   return {under, std::move(name), estimate->value, std::move(unit), estimate->se, std::move(notes)};
 }
 
-// A percentile, or a share above a threshold.
 Reading measured(Under under, const std::string& name, const std::optional<Figure>& figure,
                  const std::string& unit, const std::string& why_not, std::string note) {
   if (!figure) return nothing(under, name, unit, why_not);
@@ -42,8 +40,6 @@ Reading measured(Under under, const std::string& name, const std::optional<Figur
   return measured(under, name, figure->estimate, unit, {}, note);
 }
 
-// Why a region has no figure under a mix, or none that can be told; empty when it has one. 'name' is the
-// region's, for a figure of two.
 std::string why_missing(const RegionSums& sums, const Mix& mix, const std::string& name) {
   const auto mean = mean_luminance(sums, mix);
   if (!mean) return name.empty() ? "not seen in the picture" : fmt::format("no {} is seen", name);
@@ -58,7 +54,6 @@ std::string why_missing(const RegionSums& sums, const Mix& mix, const std::strin
 
 std::string first_of(std::string a, std::string b) { return a.empty() ? std::move(b) : std::move(a); }
 
-// Stops between two regions or mixes, with the reason where there is none.
 Reading stops_reading(Under under, std::string name, const RegionSums& a, const Mix& mix_a,
                       const RegionSums& b, const Mix& mix_b, const std::string& why_not) {
   return why_not.empty()
@@ -66,8 +61,6 @@ Reading stops_reading(Under under, std::string name, const RegionSums& a, const 
              : nothing(under, std::move(name), "stops", why_not);
 }
 
-// The addresses whose parts get readings of their own: each part of each prop that the subject or a named
-// backdrop is of.
 std::vector<Address> reported_addresses(const World& world) {
   std::vector<Address> addresses;
   const auto add = [&](std::uint32_t index) {
@@ -84,7 +77,6 @@ std::vector<Address> reported_addresses(const World& world) {
   return addresses;
 }
 
-// The subject's parts of one name, whatever prop they are of.
 RegionSums subject_parts_named(const Evidence& e, std::string_view name) {
   RegionSums sums(e.world.groups.size());
   for (const std::uint32_t part : e.world.subject)

@@ -30,7 +30,6 @@ Reading stops_reading(Under under, std::string name, const RegionSums& a, const 
 // Why a region has no figure under a mix, or none that can be told; empty when it has one. 'name' is the
 // region's, for a figure of two.
 std::string why_missing(const RegionSums& sums, const Mix& mix, const std::string& name = {});
-inline bool has_leaves(const Canopy& canopy) { return canopy.leaf_area_index > 0 || canopy.gap_deg > 0; }
 std::string first_of(std::string a, std::string b);
 
 // The addresses whose parts get readings of their own: each part of each prop that the subject or a named

@@ -101,30 +101,28 @@ std::optional<Estimate> in_stops(const Estimate& estimate) {
                   estimate.freedom, estimate.doubtful};
 }
 
-std::optional<Estimate> colour_figure(const RegionSums& region, const Mix& mix,
-                                      const std::function<std::optional<double>(const glm::dvec3&)>& figure) {
-  if (region.empty()) return std::nullopt;
+std::vector<glm::dvec3> colours_left_out(const RegionSums& region, const Mix& mix) {
   std::array<glm::dvec3, batch_count> sums{};
   glm::dvec3 total(0);
-  int met = 0;
   for (unsigned b = 0; b < batch_count; ++b) {
     for (std::size_t g = 0; g < mix.size(); ++g) sums[b] += mix[g] * region.luminance_of(b, g);
     total += sums[b];
-    met += region.count_of(b) > 0;
   }
-  const auto whole = figure(total / region.samples());
-  if (!whole || met < 2) return std::nullopt;
-  std::vector<double> without;
-  for (unsigned b = 0; b < batch_count; ++b) {
-    if (region.count_of(b) <= 0) continue;
-    const auto value = figure((total - sums[b]) / (region.samples() - region.count_of(b)));
-    if (!value) return std::nullopt;
-    without.push_back(*value);
-  }
+  std::vector<glm::dvec3> colours{total / region.samples()};
+  for (unsigned b = 0; b < batch_count; ++b)
+    if (region.count_of(b) > 0)
+      colours.push_back((total - sums[b]) / (region.samples() - region.count_of(b)));
+  if (colours.size() < 3) colours.clear();
+  return colours;
+}
+
+Estimate jackknife(const std::vector<double>& figures) {
+  const auto met = static_cast<int>(figures.size()) - 1;
   double mean = 0, squares = 0;
-  for (const double value : without) mean += value / met;
-  for (const double value : without) squares += (value - mean) * (value - mean);
-  return Estimate{*whole, std::sqrt(squares * (met - 1) / met), met - 1, met - 1 < least_freedom};
+  for (auto value = figures.begin() + 1; value != figures.end(); ++value) mean += *value / met;
+  for (auto value = figures.begin() + 1; value != figures.end(); ++value)
+    squares += (*value - mean) * (*value - mean);
+  return {figures.front(), std::sqrt(squares * (met - 1) / met), met - 1, met - 1 < least_freedom};
 }
 
 glm::dvec3 mean_colour(const RegionSums& region, const Mix& mix) {

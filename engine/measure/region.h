@@ -6,7 +6,6 @@
 // mix is asked for.
 #pragma once
 
-#include <functional>
 #include <optional>
 #include <vector>
 
@@ -51,10 +50,12 @@ std::optional<Estimate> stops_between(const RegionSums& a, const Mix& mix_a, con
                                       const Mix& mix_b);
 // The error of log2 of an estimate. Nothing when it is under five standard errors, or black.
 std::optional<Estimate> in_stops(const Estimate& estimate);
-// A smooth function of the mean colour, with the error of the batches left out one by one (jackknife,
-// Quenouille 1949 and Tukey 1958, from memory). Nothing where it has no value.
-std::optional<Estimate> colour_figure(const RegionSums& region, const Mix& mix,
-                                      const std::function<std::optional<double>(const glm::dvec3&)>& figure);
+// Mean colours under a mix for the error of a figure that is smooth in them: of the whole region, then with
+// each batch left out that met it. Nothing where fewer than two did.
+std::vector<glm::dvec3> colours_left_out(const RegionSums& region, const Mix& mix);
+// From the figure of each of these colours, the whole's first (jackknife, Quenouille 1949 and Tukey 1958,
+// from memory).
+Estimate jackknife(const std::vector<double>& figures);
 // Mean colour, linear RGB, of a region under a mix.
 glm::dvec3 mean_colour(const RegionSums& region, const Mix& mix);
 

@@ -9,88 +9,86 @@
 namespace undercap {
 namespace {
 
-std::optional<CorrelatedTemperature> temperature_of(const glm::dvec3& rgb) {
+using Temperature = std::optional<CorrelatedTemperature>;
+
+Temperature temperature_of(const glm::dvec3& rgb) {
   if (luminance_y(rgb) <= 0) return std::nullopt;
   return correlated_temperature(chromaticity_from_xyz(xyz_from_rgb(rgb)));
-}
-
-std::optional<double> mired_of(const glm::dvec3& rgb) {
-  const auto found = temperature_of(rgb);
-  return found ? std::optional(mired(found->temperature)) : std::nullopt;
-}
-
-std::string word_of(const glm::dvec3& rgb) {
-  const auto found = temperature_of(rgb);
-  return fmt::format("{}; from the Planck locus, green positive",
-                     found ? tint_word(found->duv) : "no tint can be told");
 }
 
 class SubjectColours {
  public:
   SubjectColours(const Evidence& evidence, Readings& into)
-      : light_(evidence.exposure.subject_light), into_(into), white_(mired_of(evidence.exposure.white)) {}
+      : light_(evidence.exposure.subject_light),
+        into_(into),
+        white_(temperature_of(evidence.exposure.white)) {}
 
-  void add(const std::string& name, const Mix& mix, const Mix* sky) {
+  // 'sky' is the sky's own temperature there, for another light than the sky; else null.
+  void add(const std::string& name, const Mix& mix, const Temperature* sky) {
+    why_ = why_missing(light_, mix);
+    found_.clear();
+    if (why_.empty())
+      for (const glm::dvec3& colour : colours_left_out(light_, mix)) found_.push_back(temperature_of(colour));
     const std::string base = "subject." + name + ".";
-    const std::string why = why_missing(light_, mix);
-    const auto figure = [&](const std::string& what, const std::string& unit, const auto& of,
-                            const std::string& note) {
-      const auto value = why.empty() ? colour_figure(light_, mix, of) : std::nullopt;
-      into_.push_back(measured(Under::light_of_the_day, base + what, value, unit,
-                               why.empty() ? "too far from white light to have a colour temperature" : why,
-                               note));
-    };
     figure(
-        "cct_k", "K",
-        [](const glm::dvec3& rgb) {
-          const auto found = temperature_of(rgb);
-          return found ? std::optional(found->temperature.value()) : std::nullopt;
-        },
+        base + "cct_k", "K", [](const CorrelatedTemperature& own) { return own.temperature.value(); },
         "of its light on the camera-facing subject");
+    const bool tinted = !found_.empty() && found_.front();
     figure(
-        "tint_duv", "",
-        [](const glm::dvec3& rgb) {
-          const auto found = temperature_of(rgb);
-          return found ? std::optional(found->duv) : std::nullopt;
-        },
-        why.empty() ? word_of(mean_colour(light_, mix)) : "");
-    const auto against = [&](const std::optional<double>& other) {
-      return [other](const glm::dvec3& rgb) {
-        const auto own = mired_of(rgb);
-        return own && other ? std::optional(*own - *other) : std::nullopt;
-      };
-    };
-    figure("vs_white_mired", "mired", against(white_), "positive: warmer than the white balance");
-    if (sky) {
-      const auto other =
-          why_missing(light_, *sky).empty() ? mired_of(mean_colour(light_, *sky)) : std::nullopt;
-      figure("vs_sky_mired", "mired", against(other), "positive: warmer than the sky's light there");
-    }
+        base + "tint_duv", "", [](const CorrelatedTemperature& own) { return own.duv; },
+        why_.empty() ? fmt::format("{}; from the Planck locus, green positive",
+                                   tinted ? tint_word(found_.front()->duv) : "no tint can be told")
+                     : "");
+    against(base + "vs_white_mired", white_, "positive: warmer than the white balance");
+    if (sky) against(base + "vs_sky_mired", *sky, "positive: warmer than the sky's light there");
   }
 
  private:
+  // None of its colours may be too far from white for it to have a value.
+  template <class Of>
+  void figure(const std::string& name, const std::string& unit, const Of& of, const std::string& note,
+              bool comparable = true) {
+    std::vector<double> figures;
+    for (const Temperature& own : found_)
+      if (own && comparable) figures.push_back(of(*own));
+    const bool told = !figures.empty() && figures.size() == found_.size();
+    into_.push_back(
+        measured(Under::light_of_the_day, name, told ? std::optional(jackknife(figures)) : std::nullopt, unit,
+                 why_.empty() ? "too far from white light to have a colour temperature" : why_, note));
+  }
+
+  void against(const std::string& name, const Temperature& other, const std::string& note) {
+    figure(
+        name, "mired",
+        [&](const CorrelatedTemperature& own) {
+          return mired_difference(own.temperature, other->temperature);
+        },
+        note, other.has_value());
+  }
+
   const RegionSums& light_;
   Readings& into_;
-  std::optional<double> white_;
+  Temperature white_;
+  std::string why_;                 // there is no colour; empty: there is
+  std::vector<Temperature> found_;  // of the whole, then with each batch left out
 };
 
 }  // namespace
 
 void add_subject_light(const Evidence& e, Readings& into) {
   const Mix mix = mix_over(e.world, e.exposure.development.shutter);
-  const auto only = [&](std::size_t g) {
-    Mix alone(mix.size(), glm::dvec3(0));
-    alone[g] = mix[g];
-    return alone;
-  };
-  const int sky_index = e.world.group_index("sky");
-  std::optional<Mix> sky;
-  if (sky_index >= 0) sky = only(static_cast<std::size_t>(sky_index));
+  const RegionSums& light = e.exposure.subject_light;
+  const int sky = e.world.group_index("sky");
+  Temperature of_sky;
+  if (sky >= 0) {
+    const Mix alone = mix_of_one(mix, static_cast<std::size_t>(sky));
+    if (why_missing(light, alone).empty()) of_sky = temperature_of(mean_colour(light, alone));
+  }
   SubjectColours colours(e, into);
   for (std::size_t g = 0; g < mix.size(); ++g) {
     if (mix[g] == glm::dvec3(0) || e.world.groups[g].kind == LightGroup::Kind::glow) continue;
-    const bool is_sky = static_cast<int>(g) == sky_index;
-    colours.add(e.world.groups[g].name, only(g), sky && !is_sky ? &*sky : nullptr);
+    const bool is_sky = static_cast<int>(g) == sky;
+    colours.add(e.world.groups[g].name, mix_of_one(mix, g), is_sky || sky < 0 ? nullptr : &of_sky);
   }
 }
 

@@ -37,6 +37,14 @@ Illuminance grey_card_illuminance(const ExposureSettings& settings) {
   return illuminance_from_ev100(ev100(settings));
 }
 
+double flash_candela_seconds(Length guide_number) {
+  return incident_constant.value() / reference_iso * guide_number.value() * guide_number.value();
+}
+
+LuminousExposure flash_exposure(double candela_seconds, Length distance) {
+  return LuminousExposure(candela_seconds / (distance.value() * distance.value()));
+}
+
 LuminousExposure mid_grey_exposure(double iso) { return LuminousExposure(10 / iso); }
 
 LuminousExposure raw_clip_exposure(double iso) { return LuminousExposure(78 / iso); }

@@ -29,6 +29,12 @@ double ev100_from_illuminance(Illuminance illuminance);
 // = 12.5 that card sends back 15.7 %; one of 18 % reads .2 stop brighter.
 Illuminance grey_card_illuminance(const ExposureSettings& settings);
 
+// A flash of this guide number (m, at ISO 100) by what it does far away, cd s along its axis: it exposes a
+// subject at d rightly at the f-number N = GN / d, and N^2 = H S / C, so that I t = C GN^2 / 100; and what so
+// many cd s give there.
+double flash_candela_seconds(Length guide_number);
+LuminousExposure flash_exposure(double candela_seconds, Length distance);
+
 LuminousExposure mid_grey_exposure(double iso);  // 10 / S
 LuminousExposure raw_clip_exposure(double iso);  // 78 / S
 

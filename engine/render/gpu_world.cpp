@@ -186,9 +186,11 @@ void GpuWorld::pack_skies(const World& world) {
   UNDERCAP_CHECK(world.sky.side == 0 || world.leaves.side == 0 || world.sky.side == world.leaves.side,
                  "the sky's map and the leaves' map have the same side");
   frame_.sky.x = side;
-  const SkyMap black{side, std::vector<glm::vec3>(static_cast<std::size_t>((side + 1) * (side + 1)))};
-  std::vector<glm::vec4> nodes;
-  std::vector<glm::vec4> tree;
+  // Where there are leaves' light and no sky, the first map is black.
+  const SkyMap black{
+      side,
+      std::vector<glm::vec3>(world.sky.side == side ? 0 : static_cast<std::size_t>((side + 1) * (side + 1)))};
+  std::vector<glm::vec4> nodes, tree;
   for (const SkyMap* map : {&world.sky, &world.leaves}) {
     if (side == 0 || (map == &world.leaves && map->side == 0)) continue;
     const SkyMap& used = map->side > 0 ? *map : black;

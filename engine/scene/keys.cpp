@@ -30,9 +30,6 @@ class Row {
   Row words(std::string_view words) const {
     return with([&](KeyRow& r) { r.choices = words; });
   }
-  Row later_words(std::string_view words) const {
-    return with([&](KeyRow& r) { r.later_choices = words; });
-  }
   Row saying(std::string_view allowed) const {
     return with([&](KeyRow& r) { r.allowed = allowed; });
   }

@@ -37,15 +37,14 @@ enum class ValueType {
 struct KeyRow {
   std::string_view table = {}, name = {};
   ValueType type = ValueType::number;
-  std::string_view unit = {};           // as the name's ending has it; empty = a plain number
-  double low = 0, high = 0;             // of each number, inclusive
-  bool above_low = false;               // 'low' itself is not allowed
-  std::string_view fallback = {};       // the default as TOML text; empty = none
-  std::string_view choices = {};        // words separated by blanks, in the order of their enumerators
-  std::string_view later_choices = {};  // words of the format that this version does not serve
-  std::string_view group = {};          // keys of one table with the same group exclude each other
-  std::string_view only_kind = {};      // used with these kinds of its table only, separated by blanks
-  bool required = false;                // in a group: exactly one of it
+  std::string_view unit = {};       // as the name's ending has it; empty = a plain number
+  double low = 0, high = 0;         // of each number, inclusive
+  bool above_low = false;           // 'low' itself is not allowed
+  std::string_view fallback = {};   // the default as TOML text; empty = none
+  std::string_view choices = {};    // words separated by blanks, in the order of their enumerators
+  std::string_view group = {};      // keys of one table with the same group exclude each other
+  std::string_view only_kind = {};  // used with these kinds of its table only, separated by blanks
+  bool required = false;            // in a group: exactly one of it
   bool served = true;
   std::string_view allowed = {};  // replaces the wording made from type and range
   std::string_view meaning = {};

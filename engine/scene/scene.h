@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "engine/core/errors.h"
+#include "engine/light/canopy.h"
 #include "engine/scene/address.h"
 #include "engine/shape/kinds.h"
 #include "engine/surface/material.h"
@@ -53,13 +54,14 @@ struct Sun {
 };
 
 struct Canopy {
-  enum class Leaf { green, yellow_green, yellow, orange, brown, none };
+  using Leaf = LeafColour;
   double leaf_area_index = 0;
   double clumping = 0.7;  // 1 = leaves at random
   Leaf leaf = Leaf::yellow;
   double height_m = 12;
   double gap_deg = 0;  // half-angle of one round gap overhead; 0 = none
   int seed = 1;
+  bool any() const { return leaf_area_index > 0 || gap_deg > 0; }
 };
 
 struct Camera {

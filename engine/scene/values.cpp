@@ -124,8 +124,6 @@ std::optional<std::string> fault_of_value(const Document& document, const KeyRow
                                           const FileNode& value) {
   const std::string shown = document.shown(value);
   if (!row.served) return fmt::format("{} is {}; take it out", key, not_yet);
-  if (row.type == ValueType::choice && is_word_of(row.later_choices, value))
-    return fmt::format("{} is {}, which is {}; allowed: {}", key, shown, not_yet, allowed_text(row));
   if (row.type == ValueType::moment && value.type == Type::local_time)
     return fmt::format("{} is {}, without a date, a time or an offset; allowed: {}", key, shown,
                        allowed_text(row));

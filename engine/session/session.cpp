@@ -55,14 +55,16 @@ Session::Session(const ShaderLibrary& shaders, const Scene& scene) : shaders_(sh
   times_.device_s = seconds_since(start);
 }
 
-bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep_going) {
+bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep_going, For use) {
   start_ = Clock::now();
   const Scene& scene = world_.scene;
   // The light on the subject, for the white balance and its readings, needs no more than an eighth of the
   // samples.
   const unsigned passes = survey_passes(quality), white_passes = std::max(1u, passes / 8);
+  const bool wants_white = use == For::readings || !scene.exposure.white_balance_k;
   // Shares of the time: the survey counts as one.
-  const double white_share = 0.125, meter_share = 0.06, barrel_share = has_barrel() ? 0.5 : 0,
+  const double white_share = wants_white ? 0.125 : 0, meter_share = 0.06,
+               barrel_share = has_barrel() ? 0.5 : 0,
                all = 1 + white_share + meter_share * static_cast<double>(scene.meters.size()) + barrel_share;
   survey_until_ = 1 / all;
   white_until_ = (1 + white_share) / all;
@@ -83,8 +85,10 @@ bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep
         fmt::format("the time was up after {} of {} rounds of the survey", survey.passes, passes));
   note_if_noisy("the subject", survey.subject, stop);
   note_if_noisy("the backdrop", survey.backdrop, stop);
-  const Survey white =
-      take_survey(*tracer_, world_, white_passes, true, within(survey_until_, white_until_, white_until_));
+  Survey white = start_survey(world_, true);
+  if (wants_white)
+    white =
+        take_survey(*tracer_, world_, white_passes, true, within(survey_until_, white_until_, white_until_));
   if (stopped) return false;
   if (const Meter* meter = exposing_spot(scene)) {
     exposing_spot_ = measure_meter(*meter, quality, stop, white_until_ + meter_share / all, keep_going);

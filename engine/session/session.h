@@ -51,7 +51,9 @@ class Session {
   const SessionTimes& times() const { return times_; }
 
   // Takes what exposure and readings rest on. Returns false when stopped before one whole round.
-  bool survey(Quality quality, const StopRule& stop, const Progress& keep_going);
+  // A picture alone can do without the light on the subject, unless its white balance goes by it.
+  enum class For { picture, readings };
+  bool survey(Quality quality, const StopRule& stop, const Progress& keep_going, For use = For::readings);
   const ExposureChoice& exposure() const { return *exposure_; }
 
   PictureResult picture(const PictureRequest& request, const Progress& keep_going);

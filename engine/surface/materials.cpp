@@ -94,7 +94,8 @@ struct Flesh {
 
 Flesh flesh_of(const MaterialRow& row) {
   Flesh flesh;
-  if (row.material.roughness < 1) flesh.inner = diffuse_fresnel_internal(coat_index);
+  static const double under_coat = diffuse_fresnel_internal(coat_index);
+  if (row.material.roughness < 1) flesh.inner = under_coat;
   for (int i = 0; i < 3; ++i) {
     // What the coat sends back by itself is not in the row's reflectance.
     const SheetAlbedo seen{double(row.material.reflectance[i]),

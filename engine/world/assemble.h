@@ -19,6 +19,8 @@ void set_camera(World& world);
 void add_barrel(World& world);
 void add_photographer(World& world);
 
+double julian_date_of(const UtcTime& time);
+
 // Light groups, sky maps, lamps; needs props for aims and emission (sky_light.cpp).
 void add_lights(World& world);
 

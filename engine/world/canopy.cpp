@@ -58,26 +58,8 @@ double cover(const glm::dvec2& place_m, std::uint64_t seed) {
 }  // namespace
 
 std::optional<LeafLayer> LeafLayer::of(const Canopy& canopy) {
-  if (canopy.leaf_area_index <= 0 && canopy.gap_deg <= 0) return std::nullopt;
+  if (!canopy.any()) return std::nullopt;
   return LeafLayer(canopy);
-}
-
-LeafColour LeafLayer::colour() const {
-  switch (canopy_.leaf) {
-    case Canopy::Leaf::green:
-      return LeafColour::green;
-    case Canopy::Leaf::yellow_green:
-      return LeafColour::yellow_green;
-    case Canopy::Leaf::yellow:
-      return LeafColour::yellow;
-    case Canopy::Leaf::orange:
-      return LeafColour::orange;
-    case Canopy::Leaf::brown:
-      return LeafColour::brown;
-    case Canopy::Leaf::none:
-      break;
-  }
-  return LeafColour::none;
 }
 
 bool LeafLayer::open_at(const glm::dvec2& place_m, double sine_elevation) const {
@@ -97,13 +79,14 @@ glm::dvec3 LeafLayer::passed_on(double sine_elevation) const {
   if (one_hole()) return glm::dvec3(0);
   const double sine = std::max(sine_elevation, 1e-3);
   const double gap = gap_fraction(canopy_.leaf_area_index, canopy_.clumping, sine);
-  return (canopy_transmission(colour(), canopy_.leaf_area_index, canopy_.clumping, sine) - gap) / (1 - gap);
+  return (canopy_transmission(canopy_.leaf, canopy_.leaf_area_index, canopy_.clumping, sine) - gap) /
+         (1 - gap);
 }
 
 glm::dvec3 LeafLayer::scattered(double sine_elevation) const {
   if (one_hole() || sine_elevation <= 0) return glm::dvec3(0);
   return sine_elevation *
-         (canopy_transmission(colour(), canopy_.leaf_area_index, canopy_.clumping, sine_elevation) -
+         (canopy_transmission(canopy_.leaf, canopy_.leaf_area_index, canopy_.clumping, sine_elevation) -
           gap_fraction(canopy_.leaf_area_index, canopy_.clumping, sine_elevation));
 }
 

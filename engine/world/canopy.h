@@ -32,7 +32,6 @@ class LeafLayer {
  private:
   explicit LeafLayer(const Canopy& canopy) : canopy_(canopy) {}
   bool open_at(const glm::dvec2& place_m, double sine_elevation) const;
-  LeafColour colour() const;
   Canopy canopy_;
 };
 

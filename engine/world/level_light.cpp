@@ -6,17 +6,16 @@
 #include "engine/colour/spaces.h"
 #include "engine/light/canopy.h"
 #include "engine/light/sun.h"
+#include "engine/world/assemble.h"
 #include "engine/world/canopy.h"
-#include "engine/world/sky_map.h"
 
 namespace undercap {
 namespace {
 
 // The share of the sun's rays that the leaves let through: a mean over all woods of the kind, or what one
 // hole does over the set.
-double open_share(const World& world) {
+double open_share(const World& world, const std::optional<LeafLayer>& leaves) {
   const Canopy& canopy = world.scene.canopy;
-  const auto leaves = LeafLayer::of(canopy);
   if (!leaves) return 1;
   return leaves->one_hole() ? (leaves->open(world.sun_direction) ? 1 : 0)
                             : gap_fraction(canopy.leaf_area_index, canopy.clumping, world.sun_direction.z);
@@ -26,6 +25,7 @@ double open_share(const World& world) {
 
 LevelLight level_light(const World& world) {
   LevelLight light;
+  const auto leaves = LeafLayer::of(world.scene.canopy);
   const double sine = std::max(0.0, world.sun_direction.z);
   for (const LightGroup& group : world.groups) {
     if (group.kind == LightGroup::Kind::sky) {
@@ -34,9 +34,9 @@ LevelLight level_light(const World& world) {
     } else if (group.kind == LightGroup::Kind::sun) {
       const double on_ground = luminance_y(group.weight()) * sine;
       light.open += on_ground;
-      light.below += on_ground * open_share(world);
-    } else if (group.kind == LightGroup::Kind::canopy) {
-      light.below += luminance_y(group.weight() * sky_illuminance(world.leaves));
+      light.below += on_ground * open_share(world, leaves);
+    } else if (group.kind == LightGroup::Kind::canopy && leaves) {
+      light.below += luminance_y(group.weight() * leaves->scattered(sine));
     }
   }
   return light;
@@ -45,11 +45,9 @@ LevelLight level_light(const World& world) {
 std::optional<glm::dvec2> fleck_drift_m_per_min(const World& world) {
   const Scene& scene = world.scene;
   if (scene.sun.elevation_deg) return std::nullopt;
-  const UtcTime& t = scene.place.time;
-  return fleck_drift_m_per_min(julian_date(t.year, t.month, t.day, t.hour, t.minute, t.second),
-                               glm::radians(scene.place.latitude_deg) * 1_rad,
-                               glm::radians(scene.place.longitude_deg) * 1_rad,
-                               Length(scene.canopy.height_m));
+  return fleck_drift_m_per_min(
+      julian_date_of(scene.place.time), glm::radians(scene.place.latitude_deg) * 1_rad,
+      glm::radians(scene.place.longitude_deg) * 1_rad, Length(scene.canopy.height_m));
 }
 
 }  // namespace undercap

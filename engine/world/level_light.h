@@ -8,7 +8,8 @@
 
 namespace undercap {
 
-// In the open, and the mean below the leaves by the maps' own sums, lx.
+// In the open, and below the leaves: of the sky by its map's own sum, of the sun as a mean over all woods of
+// the kind, lx.
 struct LevelLight {
   double open = 0, below = 0;
 };

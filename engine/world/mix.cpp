@@ -42,6 +42,12 @@ Mix mix_foreseen(const World& world) {
   return mix_over(world, Duration(world.scene.exposure.shutter_s.value_or(1)));
 }
 
+Mix mix_of_one(const Mix& mix, std::size_t group) {
+  Mix one(mix.size(), glm::dvec3(0));
+  one[group] = mix[group];
+  return one;
+}
+
 Mix mix_with(const World& world, Duration shutter, std::size_t group, bool on) {
   Mix mix = mix_over(world, shutter);
   const LightGroup& one = world.groups[group];

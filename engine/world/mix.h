@@ -26,6 +26,7 @@ Mix mix_of_flashes(const World& world);  // the flashes alone: cd s/m2, lx s
 Mix mix_over(const World& world, Duration shutter);     // the picture: means over the exposure, cd/m2
 Mix mix_metered(const World& world, Duration shutter);  // the same without flashes, which no meter waits for
 Mix mix_foreseen(const World& world);  // the picture, before its shutter is chosen: the scene's, or 1 s
+Mix mix_of_one(const Mix& mix, std::size_t group);  // of a mix, one group alone
 // The picture with one group on or off at its power.
 Mix mix_with(const World& world, Duration shutter, std::size_t group, bool on);
 

@@ -26,10 +26,6 @@ namespace {
 // Nodes of a sky map: an open sky is smooth; sprays of leaves are some 5 cells wide overhead.
 constexpr int open_side = 128, hole_side = 256, leaves_side = 512;
 
-double julian_date_of(const UtcTime& t) {
-  return julian_date(t.year, t.month, t.day, t.hour, t.minute, t.second);
-}
-
 // Where the sun stands: as the scene's angles say, or from place and time.
 SunPosition scene_sun(const Scene& scene) {
   if (scene.sun.azimuth_deg && scene.sun.elevation_deg) {
@@ -61,30 +57,33 @@ ColourTemperature sky_temperature(const Sky& sky) {
   return sky.model == Sky::Model::general ? general_sky_temperature(sky.type) : 6500_K;
 }
 
+// Of the whole sky, at unit luminance.
+glm::dvec3 sky_white(const Sky& sky) { return rgb_with_unit_luminance(daylight_xy(sky_temperature(sky))); }
+
 // The map of the sky, as the leaves leave it, for 1 lx of every channel on level ground above them.
 SkyMap sky_through(const World& world, const std::optional<LeafLayer>& leaves) {
   const Sky& sky = world.scene.sky;
-  const auto luminance = open_sky(world);
-  const SkyMap open = sky_map(open_side, 1, [&](const glm::dvec3& d) { return glm::dvec3(luminance(d)); });
-  const double mean = sky_illuminance(open).x / std::numbers::pi;
-  const auto coloured = [&](const glm::dvec3& d) {
-    const double value = luminance(d);
-    return sky.model != Sky::Model::general
-               ? glm::dvec3(value)
-               : value * general_sky_colour(sky.type, value / mean, sky_temperature(sky));
+  const auto shape = open_sky(world);
+  const double level =
+      sky_illuminance(sky_map(open_side, 1, [&](const glm::dvec3& d) { return glm::dvec3(shape(d)); })).x;
+  const auto luminance = [&](const glm::dvec3& d) { return shape(d) / level; };
+  const auto colour = [&](double of_luminance) {
+    return sky.model == Sky::Model::general
+               ? general_sky_colour(sky.type, of_luminance * std::numbers::pi, sky_temperature(sky))
+               : glm::dvec3(1);
   };
   // The group's colour is that of the whole sky, so here the whole sky is white; and each place keeps the
   // luminance that the standard gives it, whatever its colour.
-  const glm::dvec3 whole = sky_illuminance(sky_map(open_side, 1, coloured));
-  const glm::dvec3 white = rgb_with_unit_luminance(daylight_xy(sky_temperature(sky)));
-  const auto above_leaves = [&](const glm::dvec3& d) {
-    const glm::dvec3 value = coloured(d) / whole;
-    return value * (luminance(d) / (mean * std::numbers::pi) / luminance_y(value * white));
-  };
+  const glm::dvec3 whole = sky_illuminance(sky_map(open_side, 1, [&](const glm::dvec3& d) {
+    const double value = luminance(d);
+    return value * colour(value);
+  }));
+  const glm::dvec3 white = sky_white(sky);
   const int side = !leaves ? open_side : leaves->one_hole() ? hole_side : leaves_side;
   return sky_map(side, leaves && leaves->one_hole() ? 4 : 1, [&](const glm::dvec3& d) {
-    const glm::dvec3 value = above_leaves(d);
-    return !leaves || leaves->open(d) ? value : value * leaves->passed_on(d.z);
+    const double value = luminance(d);
+    const glm::dvec3 tint = colour(value) / whole, above = value / luminance_y(tint * white) * tint;
+    return !leaves || leaves->open(d) ? above : above * leaves->passed_on(d.z);
   });
 }
 
@@ -99,7 +98,7 @@ void add_sky(World& world, const std::optional<LeafLayer>& leaves) {
   world.sky = sky_through(world, leaves);
   world.sky_by_height_lx = ies_diffuse_horizontal(condition_of(sky), world.sun_elevation).value();
   LightGroup group{.kind = LightGroup::Kind::sky, .name = "sky"};
-  group.colour = rgb_with_unit_luminance(daylight_xy(sky_temperature(sky)));
+  group.colour = sky_white(sky);
   const double below = luminance_y(sky_illuminance(world.sky) * group.colour);
   if (sky.horizontal_lx)
     group.power = *sky.horizontal_lx;
@@ -163,6 +162,10 @@ void add_glow(World& world) {
 }
 
 }  // namespace
+
+double julian_date_of(const UtcTime& t) {
+  return julian_date(t.year, t.month, t.day, t.hour, t.minute, t.second);
+}
 
 void add_lights(World& world) {
   const SunPosition sun = scene_sun(world.scene);

@@ -13,12 +13,11 @@
 #include "engine/light/beam.h"
 #include "engine/light/lm63.h"
 #include "engine/light/photometry.h"
+#include "engine/optics/exposure.h"
 #include "engine/world/assemble.h"
 
 namespace undercap {
 namespace {
-
-static_assert(beam_nodes == beam_table_nodes);
 
 std::string key_of(const Source& source, const char* name) {
   return fmt::format("source.{}.{}", source.name, name);

@@ -13,6 +13,8 @@
 #include <string>
 #include <vector>
 
+#include "engine/light/beam.h"
+#include "engine/light/sun.h"
 #include "engine/optics/lens.h"
 #include "engine/scene/scene.h"
 #include "engine/surface/material.h"
@@ -65,8 +67,6 @@ struct GapLayer {
   std::vector<std::uint8_t> open{};
 };
 
-inline constexpr int beam_nodes = 512;
-
 // A disc or a rectangle. Every point of it sends I(theta, azimuth) / area; unit power is I0 = 1 cd at the
 // peak.
 struct Lamp {
@@ -74,8 +74,7 @@ struct Lamp {
   glm::dvec3 right{1, 0, 0};  // unit, square to the direction; up = cross(right, direction)
   bool rectangle = false;
   double half_width_m = 0, half_height_m = 0;  // along right and up; both the radius of a disc
-  // I / I0: planes at equal steps of azimuth from right toward up, beam_nodes each at theta = 90 deg x (i /
-  // (beam_nodes - 1))^2 from the direction, linear between; 0 behind.
+  // I / I0 as light/beam.h lays it out, with azimuth from right toward up.
   int planes = 1;
   std::vector<float> beam{};
   double area() const {
@@ -128,9 +127,6 @@ struct World {
 
   int group_index(std::string_view name) const;  // -1 when there is none
 };
-
-// Sun radius as seen from here: 959.63" at 1 AU (standard value, from memory).
-inline constexpr Angle sun_angular_radius{959.63 / 3600.0 * std::numbers::pi / 180.0};
 
 // Builds everything. Throws Refusal for what only geometry can tell: an address that is not there or not
 // visible where a point is needed, an OBJ file that is broken. 'with_barrel' false leaves the lens barrel and

@@ -44,9 +44,14 @@ ivec2 sky_cell(vec3 d, out vec2 within) {
 
 vec3 sky_node(int map, ivec2 at) { return texelFetch(sky_nodes, (map * (sky_side + 1) + at.y) * (sky_side + 1) + at.x).rgb; }
 
-vec3 sky_radiance(int map, ivec2 cell, vec2 within) {
-  return mix(mix(sky_node(map, cell), sky_node(map, cell + ivec2(1, 0)), within.x),
-             mix(sky_node(map, cell + ivec2(0, 1)), sky_node(map, cell + ivec2(1, 1)), within.x), within.y);
+// The corners of a cell as columns, by rows.
+mat4x3 sky_corners(int map, ivec2 cell) {
+  return mat4x3(sky_node(map, cell), sky_node(map, cell + ivec2(1, 0)), sky_node(map, cell + ivec2(0, 1)),
+                sky_node(map, cell + ivec2(1, 1)));
+}
+
+vec3 sky_radiance(mat4x3 corners, vec2 within) {
+  return mix(mix(corners[0], corners[1], within.x), mix(corners[2], corners[3], within.x), within.y);
 }
 
 // Directions are drawn exactly in proportion to the map's luminance, so this is that over its sum over the hemisphere.
@@ -79,13 +84,13 @@ LightSample sample_sky(int map, vec2 u) {
     first += level * level;
   }
   // Within the cell by the bilinear luminance: first the row's share, then the place along it.
-  vec4 corner = vec4(dot(sky_node(map, cell), luminance_weights), dot(sky_node(map, cell + ivec2(1, 0)), luminance_weights),
-                     dot(sky_node(map, cell + ivec2(0, 1)), luminance_weights), dot(sky_node(map, cell + ivec2(1, 1)), luminance_weights));
+  mat4x3 corners = sky_corners(map, cell);
+  vec4 corner = luminance_weights * corners;
   vec2 within;
   within.y = invert_slope(corner.x + corner.y, corner.z + corner.w, u.y);
   within.x = invert_slope(mix(corner.x, corner.z, within.y), mix(corner.y, corner.w, within.y), u.x);
   vec3 d = sky_direction((vec2(cell) + within) / float(sky_side));
-  vec3 radiance = sky_radiance(map, cell, within);
+  vec3 radiance = sky_radiance(corners, within);
   float density = sky_density(map, radiance);
   return LightSample(d, far_away, density > 0.0 ? radiance / density : vec3(0.0), density);
 }

@@ -99,4 +99,6 @@ std::size_t quarter_of(const SkyMap& map, const glm::dvec3& direction) {
                                   std::min(static_cast<int>(place.x), last));
 }
 
+World plain_world(const std::string& lights) { return world_of(bare + plain_camera + lights); }
+
 }  // namespace undercap

@@ -3,6 +3,7 @@
 
 #include <glm/vec3.hpp>
 #include <glm/vec4.hpp>
+#include <string>
 #include <vector>
 
 #include "engine/gl/objects.h"
@@ -20,6 +21,7 @@ struct Lobes {  // over the real surface (0, 0, 1)
 class SamplerBench {
  public:
   enum class Wanted { next_direction, densities, sky, sun, lamp, glow, lens, points, camera, lamp_met };
+  static constexpr std::size_t samples = 1 << 18;  // of a case, unless said otherwise
   struct Answer {
     glm::vec4 first, second;
   };
@@ -42,5 +44,9 @@ class SamplerBench {
 // the red channel (which must be grey), and the quarter of a direction: (2 side)^2, row by row.
 std::vector<double> expected_of_quarters(const SkyMap& map, double samples);
 std::size_t quarter_of(const SkyMap& map, const glm::dvec3& direction);
+
+using Wanted = SamplerBench::Wanted;
+
+World plain_world(const std::string& lights);
 
 }  // namespace undercap

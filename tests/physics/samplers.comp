@@ -62,7 +62,7 @@ void main() {
     if (wanted == 2) {
       vec2 within;
       ivec2 cell = sky_cell(light.direction, within);
-      vec3 radiance = sky_radiance(map, cell, within);
+      vec3 radiance = sky_radiance(sky_corners(map, cell), within);
       second.zw = vec2(radiance.x, sky_density(map, radiance));
     }
     if (wanted == 4) second.zw = hit_lamp(0, place, light.direction).yz;

@@ -16,8 +16,7 @@ namespace undercap {
 namespace {
 
 constexpr double pi = std::numbers::pi;
-constexpr std::size_t samples = 1 << 18;
-using Wanted = SamplerBench::Wanted;
+constexpr std::size_t samples = SamplerBench::samples;
 
 World torch_world() {
   return world_of(bare + plain_camera + no_sky +
@@ -96,8 +95,8 @@ TEST(Samplers, BeamOfPlanes) {
   lamp.planes = 3;
   lamp.beam.clear();
   for (int plane = 0; plane < 3; ++plane)
-    for (int i = 0; i < beam_nodes; ++i) {
-      const double x = static_cast<double>(i) / (beam_nodes - 1);
+    for (int i = 0; i < beam_table_nodes; ++i) {
+      const double x = static_cast<double>(i) / (beam_table_nodes - 1);
       lamp.beam.push_back(static_cast<float>((.5 + .2 * plane) * std::exp(-(1 + 3 * plane) * x * x) +
                                              .2 * std::sin(9 * x + plane)));
     }
@@ -110,7 +109,7 @@ TEST(Samplers, BeamOfPlanes) {
     if (turn < 0) turn += 3;
     const int i = std::min(static_cast<int>(x), 510), plane = std::min(static_cast<int>(turn), 2);
     const auto node = [&](int of, int at) {
-      return static_cast<double>(lamp.beam[static_cast<std::size_t>(of % 3 * beam_nodes + at)]);
+      return static_cast<double>(lamp.beam[static_cast<std::size_t>(of % 3 * beam_table_nodes + at)]);
     };
     const auto along = [&](int of) { return node(of, i) + (x - i) * (node(of, i + 1) - node(of, i)); };
     return along(plane) + (turn - plane) * (along(plane + 1) - along(plane));

@@ -20,10 +20,7 @@ namespace undercap {
 namespace {
 
 constexpr double pi = std::numbers::pi;
-constexpr std::size_t samples = 1 << 18;
-using Wanted = SamplerBench::Wanted;
-
-World plain_world(const std::string& lights) { return world_of(bare + plain_camera + lights); }
+constexpr std::size_t samples = SamplerBench::samples;
 
 // --- lights
 

@@ -142,10 +142,10 @@ double Lights::beam(const Lamp& lamp, const glm::dvec3& d) const {
   const double along = glm::dot(d, lamp.direction);
   if (along <= 0) return 0;
   const double theta = std::acos(std::min(along, 1.0));
-  const double x = std::sqrt(theta / (pi / 2)) * (beam_nodes - 1);
-  const auto i = std::min(static_cast<std::size_t>(x), static_cast<std::size_t>(beam_nodes - 2));
+  const double x = std::sqrt(theta / (pi / 2)) * (beam_table_nodes - 1);
+  const auto i = std::min(static_cast<std::size_t>(x), static_cast<std::size_t>(beam_table_nodes - 2));
   const auto of_plane = [&](std::size_t plane) {
-    const float* row = &lamp.beam[plane * beam_nodes];
+    const float* row = &lamp.beam[plane * beam_table_nodes];
     return static_cast<double>(row[i]) +
            (x - static_cast<double>(i)) * (static_cast<double>(row[i + 1]) - static_cast<double>(row[i]));
   };

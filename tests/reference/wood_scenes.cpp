@@ -1,4 +1,6 @@
 // The light of the wood: water, leaves and flecks, foil, a panel close by, a measured beam.
+#include <fmt/format.h>
+
 #include <cmath>
 #include <glm/geometric.hpp>
 
@@ -6,6 +8,26 @@
 
 namespace undercap::reference {
 namespace {
+
+// The camera looks over a floor of a metre.
+std::string over_floor(double camera_height_m, double look_at_height_m, const std::string& material) {
+  return fmt::format(R"(
+[camera]
+position_m = [0.0, -0.34, {}]
+look_at = [0, 0, {}]
+focal_length_mm = 60
+f_number = 8
+[ground]
+kind = "none"
+[[prop]]
+name = "floor"
+kind = "plane"
+at_m = [0, 0, 0]
+size_m = [1, 1]
+material.surface = {{ {} }}
+)",
+                     camera_height_m, look_at_height_m, material);
+}
 
 // Wet wood and a wet cap; sky, leaves' light and sun flecks are made by 'wood_light'.
 constexpr const char* wet_wood = R"(
@@ -17,19 +39,6 @@ on = true
 normal_lx = 6000
 azimuth_deg = 105
 elevation_deg = 40
-[camera]
-position_m = [0.0, -0.34, 0.10]
-look_at = [0, 0, 0.03]
-focal_length_mm = 60
-f_number = 8
-[ground]
-kind = "none"
-[[prop]]
-name = "floor"
-kind = "plane"
-at_m = [0, 0, 0]
-size_m = [1, 1]
-material.surface = { reflectance = [0.10, 0.07, 0.04], roughness = 1 }
 [[prop]]
 name = "log"
 kind = "log"
@@ -97,19 +106,6 @@ on = true
 normal_lx = 40000
 azimuth_deg = 200
 elevation_deg = 35
-[camera]
-position_m = [0.0, -0.34, 0.08]
-look_at = [0, 0, 0.04]
-focal_length_mm = 60
-f_number = 8
-[ground]
-kind = "none"
-[[prop]]
-name = "floor"
-kind = "plane"
-at_m = [0, 0, 0]
-size_m = [1, 1]
-material.surface = { reflectance = [0.10, 0.07, 0.04], roughness = 1 }
 [[prop]]
 name = "one"
 kind = "mushroom"
@@ -149,19 +145,6 @@ constexpr const char* near_lamps = R"(
 [sky]
 model = "overcast"
 horizontal_lx = 20
-[camera]
-position_m = [0.0, -0.34, 0.08]
-look_at = [0, 0, 0.03]
-focal_length_mm = 60
-f_number = 8
-[ground]
-kind = "none"
-[[prop]]
-name = "floor"
-kind = "plane"
-at_m = [0, 0, 0]
-size_m = [1, 1]
-material.surface = { reflectance = [0.2, 0.15, 0.1], roughness = 0.6 }
 [[prop]]
 name = "one"
 kind = "mushroom"
@@ -222,8 +205,8 @@ void panel_and_beam(World& world) {
   beam.planes = 2;
   beam.beam.clear();
   for (const double width : {0.15, 0.6})
-    for (int i = 0; i < beam_nodes; ++i) {
-      const double root = static_cast<double>(i) / (beam_nodes - 1), theta = 1.5707963 * root * root;
+    for (int i = 0; i < beam_table_nodes; ++i) {
+      const double root = static_cast<double>(i) / (beam_table_nodes - 1), theta = 1.5707963 * root * root;
       beam.beam.push_back(static_cast<float>(std::exp(-theta * theta / (width * width))));
     }
   turned(beam, 1.1);
@@ -233,9 +216,12 @@ void panel_and_beam(World& world) {
 
 std::vector<NamedScene> wood_scenes() {
   // Glints of the sun in water that are seen by way of other things are rare and bright.
-  return {{"wet log and cap under leaves and flecks", wet_wood, wood_light, 0.4},
-          {"silver and gold in the sun", foils},
-          {"panel close by and a measured beam", near_lamps, panel_and_beam}};
+  const std::string dark = "reflectance = [0.10, 0.07, 0.04], roughness = 1",
+                    glossy = "reflectance = [0.2, 0.15, 0.1], roughness = 0.6";
+  return {
+      {"wet log and cap under leaves and flecks", over_floor(0.10, 0.03, dark) + wet_wood, wood_light, 0.4},
+      {"silver and gold in the sun", over_floor(0.08, 0.04, dark) + foils},
+      {"panel close by and a measured beam", over_floor(0.08, 0.03, glossy) + near_lamps, panel_and_beam}};
 }
 
 }  // namespace undercap::reference

@@ -122,5 +122,16 @@ TEST(Exposure, HandHeldLimit) {
   }
 }
 
+// 2.5 GN^2 cd s (ISO 2720 with C = 250): guide numbers 5, 8, 10, 12, 20, 36 m; GN 10 gives 2777.8 lx s at .30
+// m, and N = GN / d meters as C N^2 / S by itself.
+TEST(Exposure, Flash) {
+  const double table[][2] = {{5, 62.5}, {8, 160}, {10, 250}, {12, 360}, {20, 1000}, {36, 3240}};
+  for (const auto& [metres, candela_seconds] : table)
+    EXPECT_NEAR(flash_candela_seconds(Length(metres)), candela_seconds, 1e-9);
+  const LuminousExposure close = flash_exposure(flash_candela_seconds(10_m), Length(.30));
+  EXPECT_NEAR(close.value(), 2777.8, .051);
+  EXPECT_NEAR(close.value(), 250 * (10 / .30) * (10 / .30) / 100, 1e-9);
+}
+
 }  // namespace
 }  // namespace undercap

@@ -37,7 +37,7 @@ TEST(Sources, PanelByFlux) {
   EXPECT_DOUBLE_EQ(lamp.half_width_m, .03);
   EXPECT_DOUBLE_EQ(lamp.half_height_m, .02);
   EXPECT_NEAR(lamp.area(), 60e-3 * 40e-3, 1e-12);
-  EXPECT_EQ(lamp.beam.size(), static_cast<std::size_t>(beam_nodes));
+  EXPECT_EQ(lamp.beam.size(), static_cast<std::size_t>(beam_table_nodes));
   const World dim =
       lit_by("kind = \"panel\"\nsize_mm = [60, 40]\nflux_lm = 300\nbeam_deg = 120\npower_pct = 10\n");
   EXPECT_NEAR(dim.groups[0].power, world.groups[0].power / 10, 1e-9);
@@ -125,7 +125,7 @@ TEST(Sources, BeamFile) {
   EXPECT_DOUBLE_EQ(world.groups[0].power, 40);
   const Lamp& lamp = world.lamps[0];
   const auto at = [&](double degrees) {
-    return lamp.beam[static_cast<std::size_t>(std::lround(std::sqrt(degrees / 90) * (beam_nodes - 1)))];
+    return lamp.beam[static_cast<std::size_t>(std::lround(std::sqrt(degrees / 90) * (beam_table_nodes - 1)))];
   };
   EXPECT_NEAR(at(10), 1, 1e-6);
   EXPECT_NEAR(at(45), .5, .01);  // linear between 30 and 60, at the nearest node
