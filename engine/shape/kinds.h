@@ -43,6 +43,8 @@ struct KindPart {
 struct Setting {
   std::function<double(double x_m, double y_m)>
       ground_height_m;  // above the prop's base; set when it stands on ground
+  // What a pixel of the picture covers at the prop, in the prop's own space; 0: not known, full detail.
+  double pixel_m = 0;
 };
 
 struct Kind {

@@ -49,6 +49,7 @@ Mesh with_face_normals(const Mesh& faceted) {
       mesh.position.push_back(faceted.position[corner]);
       mesh.normal.push_back(length > 0 ? across / length : glm::vec3(0, 0, 1));
       if (!faceted.tint.empty()) mesh.tint.push_back(faceted.tint[corner]);
+      if (!faceted.uv.empty()) mesh.uv.push_back(faceted.uv[corner]);
     }
     mesh.triangle.push_back({first, first + 1, first + 2, triangle.part});
   }
@@ -78,10 +79,14 @@ void Mesh::append(const Mesh& other) {
   normal.insert(normal.end(), other.normal.begin(), other.normal.end());
   tint.insert(tint.end(), other.tint.begin(), other.tint.end());
   if (!tint.empty()) tint.resize(position.size(), glm::vec3(1));
+  if (!uv.empty() || !other.uv.empty()) uv.resize(first, glm::vec2(0));
+  uv.insert(uv.end(), other.uv.begin(), other.uv.end());
+  if (!uv.empty()) uv.resize(position.size(), glm::vec2(0));
   std::vector<std::uint32_t> part_here;
   for (const MeshPart& part : other.parts) {
     part_here.push_back(part_index(part.name, part.individual));
     parts[part_here.back()].reflectance = part.reflectance;
+    parts[part_here.back()].pattern = part.pattern;
   }
   triangle.reserve(triangle.size() + other.triangle.size());
   for (const MeshTriangle& one : other.triangle) {

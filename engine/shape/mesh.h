@@ -5,10 +5,13 @@
 #pragma once
 
 #include <cstdint>
+#include <glm/vec2.hpp>
 #include <glm/vec3.hpp>
 #include <optional>
 #include <string>
 #include <vector>
+
+#include "engine/surface/pattern.h"
 
 namespace undercap {
 
@@ -16,6 +19,7 @@ struct MeshPart {
   std::string name;
   int individual = 1;
   std::optional<glm::vec3> reflectance = {};  // linear RGB, where an imported file gives one
+  Pattern pattern{};
 };
 
 struct MeshTriangle {
@@ -28,6 +32,7 @@ struct Mesh {
   std::vector<glm::vec3> normal;    // unit, outward, one a position; empty = faceted
   std::vector<glm::vec3> tint;  // factor on the part's reflectance and transmittance, 0..1.99, its area mean
                                 // about 1 over a part; one a position; empty = 1
+  std::vector<glm::vec2> uv;    // 0..1, as the part's pattern reads it; one a position; empty = 0
   std::vector<MeshTriangle> triangle;
   std::vector<MeshPart> parts;
 

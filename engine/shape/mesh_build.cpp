@@ -55,6 +55,7 @@ void split_shared_positions(Mesh& mesh) {
       mesh.position.push_back(glm::vec3(mesh.position[original]));
       if (!mesh.normal.empty()) mesh.normal.push_back(glm::vec3(mesh.normal[original]));
       if (!mesh.tint.empty()) mesh.tint.push_back(glm::vec3(mesh.tint[original]));
+      if (!mesh.uv.empty()) mesh.uv.push_back(glm::vec2(mesh.uv[original]));
     }
   }
 }

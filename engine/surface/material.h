@@ -3,6 +3,8 @@
 
 #include <glm/vec3.hpp>
 
+#include "engine/surface/pattern.h"
+
 namespace undercap {
 
 struct Material {
@@ -16,6 +18,7 @@ struct Material {
   // Reflectance at normal incidence of a rough metal, Schlick's Fresnel. Above 0 there is no body.
   glm::vec3 mirror{0.0f};
   float wet = 0.0f;  // share of the area under a film of water
+  Pattern pattern{};
 };
 
 }  // namespace undercap

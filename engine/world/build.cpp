@@ -6,6 +6,7 @@
 #include <glm/common.hpp>
 #include <glm/geometric.hpp>
 #include <glm/mat3x3.hpp>
+#include <glm/matrix.hpp>
 #include <glm/trigonometric.hpp>
 
 #include "engine/shape/ground.h"
@@ -69,6 +70,7 @@ PartMaterial material_of(const Prop& prop, const MeshPart& part) {
   if (found == known.end()) found = known.begin();
   PartMaterial result{found->material, found->row};
   Material& material = result.material;
+  material.pattern = part.pattern;
   if (part.reflectance) {
     material.reflectance = *part.reflectance;
     result.row.clear();
@@ -211,10 +213,14 @@ void append_mesh(World& world, const Mesh& mesh, const Placement& placement, con
                     "thin their meshes out",
                     prop, most_triangles));
   const glm::dmat3 turn = rotation(placement);
+  const glm::dmat3 back = glm::transpose(turn) * (1e3 / placement.scale);
+  for (std::size_t i = first_part; i < world.parts.size(); ++i)
+    world.parts[i].to_own = glm::mat4x3(back[0], back[1], back[2], -(back * placement.origin_m));
   for (std::size_t i = 0; i < mesh.position.size(); ++i) {
     world.position.emplace_back(turn * (glm::dvec3(mesh.position[i]) * placement.scale) + placement.origin_m);
     world.normal.emplace_back(mesh.normal.empty() ? glm::dvec3(0) : turn * glm::dvec3(mesh.normal[i]));
     world.tint.push_back(mesh.tint.empty() ? glm::vec3(1) : mesh.tint[i]);
+    world.uv.push_back(mesh.uv.empty() ? glm::vec2(0) : mesh.uv[i]);
   }
   for (const MeshTriangle& t : mesh.triangle) {
     world.triangle.push_back(

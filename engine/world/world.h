@@ -6,6 +6,7 @@
 
 #include <array>
 #include <cstdint>
+#include <glm/mat4x3.hpp>
 #include <glm/vec2.hpp>
 #include <glm/vec3.hpp>
 #include <numbers>
@@ -29,6 +30,7 @@ struct WorldPart {
   std::string part;
   std::uint32_t material = 0;  // into World::materials
   std::string row{};           // of the table of materials its colour is; empty: the scene's or a file's own
+  glm::mat4x3 to_own{0};       // from the world, m, to the prop's own space, mm: where patterns are read
 };
 
 struct WorldTriangle {
@@ -102,6 +104,7 @@ struct World {
   std::vector<glm::vec3> position;  // m
   std::vector<glm::vec3> normal;    // unit, one a position; 0 = the triangle's own
   std::vector<glm::vec3> tint;      // factor on reflectance and transmittance, one a position
+  std::vector<glm::vec2> uv;        // for the part's pattern, one a position
   std::vector<WorldTriangle> triangle;
   std::vector<WorldPart> parts;
   std::vector<Material> materials;
