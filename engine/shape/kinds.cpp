@@ -146,6 +146,19 @@ double ground_at(const Setting& setting, double x_m, double y_m) {
   return setting.ground_height_m ? setting.ground_height_m(x_m, y_m) : 0.0;
 }
 
+HostPlace footing_at(const Setting& setting, const glm::dvec3& place_m) {
+  if (setting.nearest_on_host) return setting.nearest_on_host(place_m);
+  constexpr double step_m = 1e-3;
+  const double x = place_m.x, y = place_m.y;
+  const glm::dvec3 upward(ground_at(setting, x - step_m, y) - ground_at(setting, x + step_m, y),
+                          ground_at(setting, x, y - step_m) - ground_at(setting, x, y + step_m), 2 * step_m);
+  return {{x, y, ground_at(setting, x, y)}, glm::normalize(upward)};
+}
+
+bool allowed_at(const Setting& setting, double x_m, double y_m) {
+  return !setting.allowed || setting.allowed(x_m, y_m);
+}
+
 void balance_tints(Mesh& mesh, const std::vector<KindPart>& parts) {
   if (mesh.tint.empty()) return;
   split_shared_positions(mesh);

@@ -5,6 +5,7 @@
 
 #include <array>
 #include <functional>
+#include <glm/vec3.hpp>
 #include <map>
 #include <string>
 #include <string_view>
@@ -39,10 +40,22 @@ struct KindPart {
   std::string row{};        // of the table of materials that the default is; empty: none
 };
 
-// What a kind may ask about its surroundings while it is built, in the prop's own space.
+// A place on the surface that a prop grows on.
+struct HostPlace {
+  glm::dvec3 point_m{0}, normal{0, 0, 1};  // normal unit, outward
+};
+
+// What a kind may ask about its surroundings while it is built, in the prop's own space. It is asked from one
+// thread at a time.
 struct Setting {
-  std::function<double(double x_m, double y_m)>
-      ground_height_m;  // above the prop's base; set when it stands on ground
+  // Above the prop's base; set when it stands on ground or on another prop. Of a host it is the highest
+  // surface, and the ground where there is none of it.
+  std::function<double(double x_m, double y_m)> ground_height_m;
+  // The place of the host's surface nearest to a point, on flanks and underneath too. Set when the prop grows
+  // on another one.
+  std::function<HostPlace(const glm::dvec3& point_m)> nearest_on_host;
+  // Whether something may lie there by the scene's polygons 'within' and 'without'. Set when it has some.
+  std::function<bool(double x_m, double y_m)> allowed;
   // What a pixel of the picture covers at the prop, in the prop's own space; 0: not known, full detail.
   double pixel_m = 0;
 };
@@ -53,6 +66,7 @@ struct Kind {
   std::vector<KindKey> keys;
   std::vector<KindPart> parts;  // for 'mesh' one row 'surface': further parts come from the file's materials
   std::function<Mesh(const KeyValues&, const Setting&)> build;
+  bool spreads = false;  // over an area that the polygons of the scene may mask: asks Setting::allowed
 };
 
 const std::vector<Kind>& kinds();

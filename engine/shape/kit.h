@@ -33,6 +33,12 @@ std::uint32_t seed_of(const KeyValues& values);
 // The setting's ground, or level ground where it has none.
 double ground_at(const Setting& setting, double x_m, double y_m);
 
+// What a prop lies on below a place: the nearest place of its host, or the ground straight below or above.
+HostPlace footing_at(const Setting& setting, const glm::dvec3& place_m);
+
+// Whether the scene's polygons let something lie there.
+bool allowed_at(const Setting& setting, double x_m, double y_m);
+
 // Balances the tints of every part (see balance_tint), after giving each part its own positions. The highest
 // factor is 1.99, or less where reflectance and transmittance would come to more than 1 together.
 void balance_tints(Mesh& mesh, const std::vector<KindPart>& parts);
