@@ -18,6 +18,13 @@ std::string range_text(const KindKey& key) {
   if (key.type == KeyType::choice) return key.choices;
   if (key.type == KeyType::boolean) return "true or false";
   if (key.type == KeyType::text) return "text";
+  if (key.type == KeyType::list) {
+    std::string columns;
+    for (const ListColumn& one : key.list.columns)
+      columns += fmt::format("{}{} {:.10g} to {:.10g}", columns.empty() ? "list of " : ", ", one.name,
+                             one.low, one.high);
+    return columns;
+  }
   return fmt::format("{:.10g} to {:.10g}{}", key.low, key.high,
                      key.type == KeyType::integer ? ", whole" : "");
 }

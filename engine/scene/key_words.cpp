@@ -28,6 +28,8 @@ ValueType type_of(const KindKey& key) {
       return ValueType::pair;
     case KeyType::direction:
       return key.name == "normal" ? ValueType::direction : ValueType::point;
+    case KeyType::list:
+      return ValueType::list;
   }
   return ValueType::number;
 }
@@ -53,6 +55,24 @@ std::string listed(const std::vector<std::string_view>& all) {
   for (std::size_t i = 0; i < all.size(); ++i)
     text += fmt::format("{}\"{}\"", i == 0 ? "" : i + 1 < all.size() ? ", " : " or ", all[i]);
   return text;
+}
+
+// "a list of whole numbers, each from 1 to 9", "a list of rows [x_m -1 to 1, y_m -1 to 1], 3 at least or
+// none"
+std::string list_text(const ListShape& shape) {
+  std::string text;
+  if (shape.columns.size() == 1) {
+    const ListColumn& of = shape.columns[0];
+    text = fmt::format("a list of {}numbers, each from {} to {}", of.whole ? "whole " : "", of.low, of.high);
+  } else {
+    std::string columns;
+    for (const ListColumn& one : shape.columns)
+      columns += fmt::format("{}{} {} to {}{}", columns.empty() ? "" : ", ", one.name, one.low, one.high,
+                             one.whole ? " (whole)" : "");
+    text = fmt::format("a list of rows [{}]", columns);
+  }
+  return text + (shape.fewest > 0 ? fmt::format(", {} at least or none", shape.fewest)
+                                  : fmt::format(", {} at most", shape.most));
 }
 
 // Changes, insertions, deletions and swaps of neighbours that turn one word into the other, by bytes (Damerau
@@ -100,7 +120,8 @@ std::vector<KeyRow> of_kind(const Kind& kind) {
                      .choices = key.choices,
                      .only_kind = kind.name,
                      .required = key.fallback.empty(),
-                     .meaning = key.meaning});
+                     .meaning = key.meaning,
+                     .list = key.type == KeyType::list ? &key.list : nullptr});
   return found;
 }
 
@@ -140,6 +161,8 @@ std::string allowed_text(const KeyRow& row) {
       return fmt::format("2 or 3 numbers, each {}", range_text(row));
     case ValueType::colour:
       return fmt::format("a number or 3 numbers, each {}", range_text(row));
+    case ValueType::list:
+      return list_text(*row.list);
     case ValueType::text:
       return "text in quotes";
     case ValueType::name:

@@ -22,6 +22,7 @@ enum class ValueType {
   direction,     // three numbers, not all 0
   ground_point,  // two or three numbers
   colour,        // a number or linear RGB
+  list,          // of numbers, or of rows of numbers; the shape is in 'list'
   text,
   name,
   choice,
@@ -48,6 +49,7 @@ struct KeyRow {
   bool served = true;
   std::string_view allowed = {};  // replaces the wording made from type and range
   std::string_view meaning = {};
+  const ListShape* list = nullptr;  // of a list; lives as long as the program
 };
 
 struct TableRow {

@@ -199,6 +199,10 @@ void TableReader::read(std::string_view name, UtcTime& out) {
   if (const FileNode* node = value(name)) out = node->moment;
 }
 
+void TableReader::read(std::string_view name, Rows& out) {
+  if (const FileNode* node = value(name)) out = rows_of_list(*node);
+}
+
 int TableReader::choice_index(std::string_view name, const FileNode& node) const {
   const auto all = words(find_row(rows_, name)->choices);
   return static_cast<int>(std::find(all.begin(), all.end(), node.text) - all.begin());

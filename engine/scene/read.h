@@ -88,6 +88,7 @@ class TableReader {
   void read(std::string_view name, std::optional<Address>& out);  // a word of address_or_word leaves it empty
   void read(std::string_view name, std::vector<Address>& out);
   void read(std::string_view name, UtcTime& out);
+  void read(std::string_view name, Rows& out);
   // The enumerators stand in the order of the row's choices.
   template <class Enum>
   void read_choice(std::string_view name, Enum& out) {
@@ -107,6 +108,9 @@ class TableReader {
   Options options_;
   std::set<std::string, std::less<>> refused_, read_;
 };
+
+// A list that may stand where it stands.
+Rows rows_of_list(const FileNode& node);
 
 // A kind's own value as its builder takes it; a direction keeps its length.
 KeyValue kind_value(const KeyRow& row, const FileNode& node);

@@ -25,6 +25,34 @@ bool numbers_in_range(const KeyRow& row, const FileNode& node, std::size_t fewes
                      [&](const FileNode& n) { return in_range(row, n); });
 }
 
+bool fits(const ListColumn& column, const FileNode& node) {
+  return node.is_number() && std::isfinite(node.number) && node.number >= column.low &&
+         node.number <= column.high && (!column.whole || node.number == std::round(node.number));
+}
+
+bool fits(const ListShape& shape, const FileNode& item) {
+  if (shape.columns.size() == 1) return fits(shape.columns[0], item);
+  if (item.type != Type::array || item.items.size() != shape.columns.size()) return false;
+  for (std::size_t i = 0; i < item.items.size(); ++i)
+    if (!fits(shape.columns[i], item.items[i])) return false;
+  return true;
+}
+
+bool is_list(const ListShape& shape, const FileNode& node) {
+  return node.type == Type::array && node.items.size() <= shape.most &&
+         (node.items.empty() || node.items.size() >= shape.fewest) &&
+         std::all_of(node.items.begin(), node.items.end(), [&](const FileNode& n) { return fits(shape, n); });
+}
+
+// ", where item 3 is -1": a long list is shown cut, so its first bad item is told by itself.
+std::string first_bad_item(const Document& document, const KeyRow& row, const FileNode& node) {
+  if (row.type != ValueType::list || node.type != Type::array) return {};
+  for (std::size_t i = 0; i < node.items.size(); ++i)
+    if (!fits(*row.list, node.items[i]))
+      return fmt::format(", where item {} is {}", i + 1, document.shown(node.items[i]));
+  return fmt::format(", {} long", node.items.size());
+}
+
 bool is_word_of(std::string_view listed, const FileNode& node) {
   const auto all = words(listed);
   return node.type == Type::text && std::find(all.begin(), all.end(), node.text) != all.end();
@@ -64,6 +92,8 @@ bool may_stand(const KeyRow& row, const FileNode& node) {
       return numbers_in_range(row, node, 2, 3);
     case ValueType::colour:
       return in_range(row, node) || numbers_in_range(row, node, 3, 3);
+    case ValueType::list:
+      return is_list(*row.list, node);
     case ValueType::text:
       return node.type == Type::text;
     case ValueType::name:
@@ -130,8 +160,8 @@ std::optional<std::string> fault_of_value(const Document& document, const KeyRow
   if (row.type == ValueType::moment && value.type == Type::moment && !may_stand(row, value))
     return fmt::format("{} is {}; allowed: a year from 1900 to 2100", key, shown);
   if (!may_stand(row, value))
-    return fmt::format("{} is {}; allowed: {}{}", key, shown, allowed_text(row),
-                       value.type == Type::text ? hint_of_text(row, value.text) : "");
+    return fmt::format("{} is {}{}; allowed: {}{}", key, shown, first_bad_item(document, row, value),
+                       allowed_text(row), value.type == Type::text ? hint_of_text(row, value.text) : "");
   if (row.type == ValueType::name && is_reserved(row, value.text))
     return fmt::format("{} is {}, a reserved word; choose another name", key, shown);
   return std::nullopt;
@@ -151,6 +181,16 @@ std::optional<std::string> fault_of_path(std::string_view path, const std::files
   return std::nullopt;
 }
 
+Rows rows_of_list(const FileNode& node) {
+  Rows rows;
+  for (const FileNode& item : node.items) {
+    std::vector<double>& row = rows.emplace_back();
+    if (item.is_number()) row.push_back(item.number);
+    for (const FileNode& number : item.items) row.push_back(number.number);
+  }
+  return rows;
+}
+
 KeyValue kind_value(const KeyRow& row, const FileNode& node) {
   switch (row.type) {
     case ValueType::boolean:
@@ -163,6 +203,8 @@ KeyValue kind_value(const KeyRow& row, const FileNode& node) {
     case ValueType::point:
     case ValueType::direction:
       return std::array{node.items[0].number, node.items[1].number, node.items[2].number};
+    case ValueType::list:
+      return rows_of_list(node);
     default:
       return node.text;
   }

@@ -37,6 +37,7 @@ KeyValue parse_fallback(const KindKey& key) {
                    fmt::format("the default of {} is a quoted text, is {}", key.name, words));
     return words.substr(1, words.size() - 2);
   }
+  if (key.type == KeyType::list) return Rows{};
   const std::vector<double> found = numbers_in(words);
   const std::size_t wanted = key.type == KeyType::pair ? 2 : key.type == KeyType::direction ? 3 : 1;
   UNDERCAP_CHECK(found.size() == wanted,
@@ -101,6 +102,12 @@ KindKey triple_key(std::string name, std::string fallback, double low, double hi
   return made_key(std::move(name), KeyType::direction, std::move(fallback), low, high, std::move(meaning));
 }
 
+KindKey list_key(std::string name, ListShape shape, std::string meaning) {
+  KindKey key = made_key(std::move(name), KeyType::list, "[]", 0, 0, std::move(meaning));
+  key.list = std::move(shape);
+  return key;
+}
+
 KindKey seed_key() {
   return integer_key("seed", "1", 0, 4294967295.0, "another number, another specimen of the same sizes");
 }
@@ -139,6 +146,8 @@ glm::dvec3 direction(const KeyValues& values, std::string_view key) {
     throw Refusal(fmt::format("{} = [0, 0, 0] points nowhere: give it a length above 0", key));
   return given / length;
 }
+
+const Rows& rows(const KeyValues& values, std::string_view key) { return value_of<Rows>(values, key); }
 
 std::uint32_t seed_of(const KeyValues& values) { return static_cast<std::uint32_t>(number(values, "seed")); }
 

@@ -17,7 +17,20 @@
 
 namespace undercap {
 
-enum class KeyType { number, integer, boolean, text, choice, pair, direction };
+enum class KeyType { number, integer, boolean, text, choice, pair, direction, list };
+
+// What a list holds: with one column plain numbers, with more of them rows of that many numbers.
+struct ListColumn {
+  std::string name;          // "x_m"; for messages and the list of keys
+  double low = 0, high = 0;  // inclusive
+  bool whole = false;
+};
+struct ListShape {
+  std::vector<ListColumn> columns;
+  std::size_t fewest = 0;  // rows in a list that is not empty: a polygon has three corners
+  std::size_t most = 10000;
+};
+using Rows = std::vector<std::vector<double>>;  // row by row, a number a column
 
 // One key of a kind. A scene's value is checked against it before the kind is built.
 struct KindKey {
@@ -27,9 +40,10 @@ struct KindKey {
   std::string fallback;      // the default as TOML text: "45", "\"convex\"", "[200, 300]"; empty = required
   std::string choices;       // for choice: words separated by blanks
   std::string meaning;       // one line
+  ListShape list{};          // for list
 };
 
-using KeyValue = std::variant<bool, double, std::string, std::array<double, 2>, std::array<double, 3>>;
+using KeyValue = std::variant<bool, double, std::string, std::array<double, 2>, std::array<double, 3>, Rows>;
 using KeyValues =
     std::map<std::string, KeyValue, std::less<>>;  // complete: defaults filled in; integers as double
 

@@ -16,6 +16,8 @@ KindKey text_key(std::string name, std::string fallback, std::string meaning);
 KindKey choice_key(std::string name, std::string fallback, std::string choices, std::string meaning);
 KindKey pair_key(std::string name, std::string fallback, double low, double high, std::string meaning);
 KindKey triple_key(std::string name, std::string fallback, double low, double high, std::string meaning);
+// Empty unless the scene says otherwise.
+KindKey list_key(std::string name, ListShape shape, std::string meaning);
 KindKey seed_key();
 
 // A part made of a row of the table of materials.
@@ -28,6 +30,7 @@ glm::dvec2 pair(const KeyValues& values, std::string_view key);
 glm::dvec3 triple(const KeyValues& values, std::string_view key);
 // A triple as a unit vector. Refuses [0, 0, 0].
 glm::dvec3 direction(const KeyValues& values, std::string_view key);
+const Rows& rows(const KeyValues& values, std::string_view key);
 std::uint32_t seed_of(const KeyValues& values);
 
 // The setting's ground, or level ground where it has none.
