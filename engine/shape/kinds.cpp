@@ -164,6 +164,13 @@ HostPlace footing_at(const Setting& setting, const glm::dvec3& place_m) {
   return {{x, y, ground_at(setting, x, y)}, glm::normalize(upward)};
 }
 
+double pixel_at(const Setting& setting, const glm::dvec3& place_m) {
+  const double whole = glm::length(setting.eye_m);
+  if (whole == 0) return setting.pixel_m;
+  // A lens nearer than a hundredth of the way would ask for endless detail.
+  return setting.pixel_m * std::max(glm::distance(place_m, setting.eye_m) / whole, 0.01);
+}
+
 bool allowed_at(const Setting& setting, double x_m, double y_m) {
   return !setting.allowed || setting.allowed(x_m, y_m);
 }

@@ -72,6 +72,18 @@ struct Setting {
   std::function<bool(double x_m, double y_m)> allowed;
   // What a pixel of the picture covers at the prop, in the prop's own space; 0: not known, full detail.
   double pixel_m = 0;
+  // Where the camera is in the prop's own space; with pixel_m above 0. What is spread wide asks pixel_at
+  // (kit.h).
+  glm::dvec3 eye_m{0};
+  // Upright in the prop's own space, unit: a prop that lies against a flank is turned.
+  glm::dvec3 up{0, 0, 1};
+};
+
+// How a kind holds on to the prop that it is placed on.
+enum class Hold {
+  stands,  // upright; from a flank it grows outward first and then turns up
+  hangs,   // its back, +y, in the host, level
+  lies     // along the surface: its z axis is the surface's normal
 };
 
 struct Kind {
@@ -81,6 +93,7 @@ struct Kind {
   std::vector<KindPart> parts;  // for 'mesh' one row 'surface': further parts come from the file's materials
   std::function<Mesh(const KeyValues&, const Setting&)> build;
   bool spreads = false;  // over an area that the polygons of the scene may mask: asks Setting::allowed
+  Hold hold = Hold::stands;
 };
 
 const std::vector<Kind>& kinds();

@@ -39,6 +39,9 @@ double ground_at(const Setting& setting, double x_m, double y_m);
 // What a prop lies on below a place: the nearest place of its host, or the ground straight below or above.
 HostPlace footing_at(const Setting& setting, const glm::dvec3& place_m);
 
+// What a pixel covers at a place of the prop, in its own space; 0: not known, full detail.
+double pixel_at(const Setting& setting, const glm::dvec3& place_m);
+
 // Whether the scene's polygons let something lie there.
 bool allowed_at(const Setting& setting, double x_m, double y_m);
 
