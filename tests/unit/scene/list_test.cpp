@@ -16,7 +16,8 @@ std::string outcome(const ListShape& shape, const std::string& value) {
   const FileNode& node = document.root.entries[0].value;
   if (auto fault = fault_of_value(document, row, "prop.leaves.v", node)) return *fault;
   std::string text;
-  for (const auto& one : std::get<Rows>(kind_value(row, node))) {
+  const Rows rows = std::get<Rows>(kind_value(row, node));
+  for (const auto& one : rows) {
     text += '[';
     for (const double number : one) text += std::to_string(number).substr(0, 4) + " ";
     text += ']';
