@@ -64,7 +64,9 @@ std::optional<std::string> fault_of_prop_address(const Scene& scene, const Addre
     if (const std::string fault = fault_of_part(*prop->kind, address.part); !fault.empty()) return fault;
   const auto count = prop->values.find("count");
   const double* counted = count == prop->values.end() ? nullptr : std::get_if<double>(&count->second);
-  const double individuals = counted ? *counted : 1;
+  // How many a kind that spreads has, shows only when it is built.
+  if (prop->kind->spreads) return std::nullopt;
+  const double individuals = (counted ? *counted : 1) * (prop->scatter ? prop->scatter->wanted() : 1);
   if (address.individual > individuals)
     return fmt::format("\"{}\" has {} individual{}", address.name, individuals, individuals == 1 ? "" : "s");
   return std::nullopt;
@@ -115,6 +117,7 @@ class Checker {
   void sources();
   void source(const Loading::Block& block, const Source& source);
   void materials();
+  void placing();
 
  private:
   void add(const FileNode& node, std::vector<std::string> keys, std::string message) {
@@ -129,6 +132,8 @@ class Checker {
   }
   void part(const Loading::Block& block, const Prop& prop, const std::string& name,
             const MaterialChange& change);
+  void host(const Loading::Block& block, std::size_t number);
+  void scatter(const Loading::Block& block, const Prop& prop);
 
   Loading& loading_;
   const Scene& scene_;
@@ -299,6 +304,53 @@ void Checker::materials() {
       for (const auto& [name, change] : prop.materials) part(loading_.props[i], prop, name, change);
 }
 
+// A prop grows on one that stands further up in the file, which rules out rings.
+void Checker::host(const Loading::Block& block, std::size_t number) {
+  const Prop& prop = scene_.props[number];
+  const std::string key = block.path + ".on";
+  if (prop.on.empty() || loading_.faults.concern(key)) return;
+  std::vector<std::string_view> before;
+  for (std::size_t i = 0; i < number; ++i) before.push_back(scene_.props[i].name);
+  if (std::find(before.begin(), before.end(), prop.on) != before.end()) return;
+  std::string what;
+  if (prop.on == prop.name)
+    what = "a prop cannot grow on itself";
+  else if (by_name(scene_.props, prop.on))
+    what = "which stands further down; move its block above this one";
+  else if (const std::string nearest = nearest_word(prop.on, before); !nearest.empty())
+    what = fmt::format("and there is no such prop; did you mean {}?", toml_quoted(nearest));
+  else
+    what = fmt::format("and there is no such prop; props above this one: {}",
+                       before.empty() ? "none" : fmt::format("{}", fmt::join(before, ", ")));
+  add(*block.node->find("on"), {key}, fmt::format("{} is {}, {}", key, toml_quoted(prop.on), what));
+}
+
+void Checker::scatter(const Loading::Block& block, const Prop& prop) {
+  constexpr double most = 4000;  // as 'count' allows: each is a mesh of its own
+  const std::string path = block.path + ".scatter";
+  if (!prop.scatter || !prop.scatter->per_m2 || loading_.faults.concern(path + ".per_m2") ||
+      loading_.faults.concern(path + ".radius_m") || prop.scatter->wanted() <= most)
+    return;
+  add(*block.node->find("scatter")->find("per_m2"), {path + ".per_m2", path + ".radius_m"},
+      fmt::format("{}: {:g} on a square metre within {:g} m are {:.0f}; allowed: {:g} at most", path,
+                  *prop.scatter->per_m2, prop.scatter->radius_m, prop.scatter->wanted(), most));
+}
+
+void Checker::placing() {
+  for (std::size_t i = 0; i < scene_.props.size(); ++i) {
+    const Loading::Block& block = loading_.props[i];
+    const Prop& prop = scene_.props[i];
+    host(block, i);
+    scatter(block, prop);
+    if (!prop.kind || prop.kind->spreads || prop.scatter) continue;
+    for (const char* mask : {"within", "without"})
+      if (const FileNode* node = block.node->find(mask))
+        add(*node, {block.path + "." + mask},
+            fmt::format("{}.{} masks what is spread over an area; a {} needs 'scatter' beside it", block.path,
+                        mask, prop.kind->name));
+  }
+}
+
 }  // namespace
 
 void check_scene(Loading& loading) {
@@ -310,6 +362,7 @@ void check_scene(Loading& loading) {
   check.subject();
   check.sources();
   check.materials();
+  check.placing();
 }
 
 }  // namespace undercap

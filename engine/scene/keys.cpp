@@ -30,6 +30,9 @@ class Row {
   Row words(std::string_view words) const {
     return with([&](KeyRow& r) { r.choices = words; });
   }
+  Row shaped(const ListShape& shape) const {
+    return with([&](KeyRow& r) { r.list = &shape; });
+  }
   Row saying(std::string_view allowed) const {
     return with([&](KeyRow& r) { r.allowed = allowed; });
   }
@@ -78,6 +81,7 @@ void add(std::vector<KeyRow>& all, Words table, std::initializer_list<Row> rows)
 // Ranges without a source are wide enough for any real set; they keep typing errors and infinities out.
 constexpr double far_m = 1000;  // coordinates: single precision still resolves 0.1 mm there
 constexpr double largest_seed = 2147483647;
+const ListShape polygon{{{"x_m", -far_m, far_m}, {"y_m", -far_m, far_m}}, 3, 1000};
 
 void add_light(std::vector<KeyRow>& all) {
   add(all, "",
@@ -300,13 +304,32 @@ void add_lists(std::vector<KeyRow>& all) {
           plain("kind", text, {}, "what it is")
               .needed()
               .saying("a kind that 'undercap scenes --kinds' lists"),
+          plain("on", text, {}, "an earlier prop that it grows on; without it: the ground")
+              .saying("the name of a prop further up, in quotes"),
           numbers("at_m", ground_point, "m", -far_m, far_m, "[0.0, 0.0]",
-                  "two numbers: stands on the ground there; three: absolute"),
+                  "two numbers: stands on the ground there, or on the top of what it grows on; three: "
+                  "absolute, or the nearest place of what it grows on"),
           number("turn_deg", "deg", -360, 360, "0", "about the vertical, counter-clockwise from above"),
           number("tilt_deg", "deg", -180, 180, "0", "then about its own x axis"),
           number("scale", "", 0.001, 1000, "1.0", "size factor"),
           plain("visible", boolean, "true", "false: tidied away"),
           number("wet", "", 0, 1, "0.0", "0 dry to 1 a film of water, by area"),
+          plain("within", ValueType::list, {}, "corners of the only area of the plan where it may lie")
+              .shaped(polygon),
+          plain("without", ValueType::list, {}, "corners of an area of the plan that stays free of it")
+              .shaped(polygon),
+          plain("scatter", table, {}, "many of it about its place, each of its own growth, numbered from 1")
+              .saying("a table such as { count = 12, radius_m = 0.4 }"),
+      });
+  add(all, "prop.scatter",
+      {
+          integer("count", 1, 4000, {}, "how many").in_group("scatter").needed(),
+          number("per_m2", "", 0.001, 100000, {}, "how many on a square metre").in_group("scatter").needed(),
+          number("radius_m", "m", 0.001, far_m, {}, "of the disc about at_m that holds them").needed(),
+          integer("seed", 0, largest_seed, "1", "another arrangement"),
+          number("size_spread", "", 0, 0.8, "0.2", "how much sizes differ; 0 = all alike"),
+          number("spacing_mm", "mm", 0, 100000, {},
+                 "least distance of two; without it: half of what their number leaves each"),
       });
   add(all, "prop.material",
       {

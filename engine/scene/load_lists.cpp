@@ -121,6 +121,17 @@ void refuse_unknown_kind(Loading& loading, const FileNode& node, const std::stri
                                  fmt::join(known, ", ")));
 }
 
+void load_scatter(Loading& loading, const Loading::Block& block, const FileNode& node, Prop& prop) {
+  Scatter& scatter = prop.scatter.emplace();
+  TableReader reader(&node, block.path + ".scatter", rows_of("prop.scatter"), loading.faults);
+  reader.read("count", scatter.count);
+  reader.read("per_m2", scatter.per_m2);
+  reader.read("radius_m", scatter.radius_m);
+  reader.read("seed", scatter.seed);
+  reader.read("size_spread", scatter.size_spread);
+  reader.read("spacing_mm", scatter.spacing_mm);
+}
+
 void load_prop(Loading& loading, const Loading::Block& block) {
   Prop prop;
   prop.kind = kind_of(*block.node);
@@ -131,6 +142,7 @@ void load_prop(Loading& loading, const Loading::Block& block) {
     reader.read("name", prop.name);
     if (const FileNode* kind = reader.value("kind"); kind && !prop.kind)
       refuse_unknown_kind(loading, *kind, reader.key("kind"));
+    reader.read("on", prop.on);
     if (const FileNode* at = reader.value("at_m")) {
       prop.at_m = {at->items[0].number, at->items[1].number};
       if (at->items.size() == 3) prop.at_z_m = at->items[2].number;
@@ -140,6 +152,9 @@ void load_prop(Loading& loading, const Loading::Block& block) {
     reader.read("scale", prop.scale);
     reader.read("visible", prop.visible);
     reader.read("wet", prop.wet);
+    reader.read("within", prop.within);
+    reader.read("without", prop.without);
+    if (const FileNode* scatter = reader.value("scatter")) load_scatter(loading, block, *scatter, prop);
     load_kind_values(loading, reader, prop);
   }
   load_materials(loading, block, prop);
@@ -236,6 +251,11 @@ void load_props(Loading& loading) {
   loading.props = blocks_of(loading, "prop");
   refuse_double_names(loading, "prop", loading.props);
   for (const Loading::Block& block : loading.props) load_prop(loading, block);
+  // What grows on a hidden prop goes with it. Hosts stand further up, so that one pass is enough.
+  auto& props = loading.scene.props;
+  for (auto prop = props.begin(); prop != props.end(); ++prop)
+    for (auto host = props.begin(); host != prop; ++host)
+      if (!prop->on.empty() && host->name == prop->on) prop->visible = prop->visible && host->visible;
 }
 
 void load_meters(Loading& loading) {

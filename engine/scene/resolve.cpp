@@ -88,6 +88,14 @@ std::variant<TablePlace, std::string> place_in_list(const Document& document, st
   if (const FileNode* kind = block.find("kind")) place.kind = kind->text;
   if (list != "prop") return place;
   const Kind* kind = kind_of(block);
+  if (steps[2] == "scatter" && steps.size() > 3) {
+    place.rows = rows_of("prop.scatter");
+    place.path.push_back("scatter");
+    place.table += ".scatter";
+    place.kind.clear();
+    place.steps = 3;
+    return place;
+  }
   if (steps[2] != "material") {
     place.rows = prop_rows(kind);
     return place;

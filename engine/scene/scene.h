@@ -4,9 +4,12 @@
 // loaded (load.h). 'std::optional' means that the file says nothing and no constant default exists.
 #pragma once
 
+#include <algorithm>
 #include <array>
+#include <cmath>
 #include <glm/vec3.hpp>
 #include <map>
+#include <numbers>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -157,15 +160,31 @@ struct MaterialChange {
   std::optional<double> thickness_mm;  // of an open sheet that is of a row; none: the row's
 };
 
+// Copies of a prop over a disc about its place.
+struct Scatter {
+  std::optional<double> count, per_m2;  // one of the two
+  double radius_m = 0;
+  int seed = 1;
+  double size_spread = 0.2;          // standard scale of the sizes about 1
+  std::optional<double> spacing_mm;  // least distance of two; none: half of what their number leaves each
+  // How many there are when all find room.
+  double wanted() const {
+    return count ? *count : std::max(1.0, std::round(*per_m2 * std::numbers::pi * radius_m * radius_m));
+  }
+};
+
 struct Prop {
   std::string name;
   const Kind* kind = nullptr;
+  std::string on;  // an earlier prop that it grows on; empty: the ground
   std::array<double, 2> at_m{0, 0};
-  std::optional<double> at_z_m;  // none: stands on the ground there
+  std::optional<double> at_z_m;  // none: stands on the ground or on its host there
   double turn_deg = 0;
   double tilt_deg = 0;
   double scale = 1;
-  bool visible = true;
+  bool visible = true;   // false too when its host is hidden
+  Rows within, without;  // corners (x, y), world, m, of the area where it may lie and where not; empty: none
+  std::optional<Scatter> scatter;
   double wet = 0;                                   // share of the area under a film of water
   KeyValues values;                                 // the kind's own keys, complete; file paths are absolute
   std::map<std::string, MaterialChange> materials;  // by part

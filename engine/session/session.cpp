@@ -151,7 +151,7 @@ std::vector<Reading> Session::readings(Quality quality, const StopRule& stop, co
   }
   std::optional<Survey> without_barrel;
   if (has_barrel()) {
-    const World bare = build_world(world_.scene, false);
+    const World bare = build_world(world_.scene, {.with_barrel = false});
     Tracer tracer(shaders_, bare);
     bool stopped = false;
     without_barrel =

@@ -1,6 +1,7 @@
 // The steps of build_world, in their order. Private to the module.
 #pragma once
 
+#include <glm/mat3x3.hpp>
 #include <set>
 
 #include "engine/world/world.h"
@@ -8,7 +9,7 @@
 namespace undercap {
 
 // Props and ground, posed (build.cpp).
-void add_props(World& world);
+void add_props(World& world, bool draft);
 
 // Height of the ground at a place, m; 0 where the scene has none.
 double floor_height_m(const Ground& ground, double x_m, double y_m);
@@ -27,14 +28,29 @@ void add_lights(World& world);
 // A light that people bring: its lamp and its light group (sources.cpp).
 void add_source(World& world, const Source& source);
 
-// Appends a posed mesh. 'material' gives the material of each of the mesh's parts, 'row' the row of the table
-// of materials that it is; left out, none is of the table.
+// Where the camera is before the props are built, and how fine the picture is: what sets the detail of a
+// prop.
+struct View {
+  glm::dvec3 eye_m{0};
+  double pixel_per_m = 0;  // size of a pixel of the picture, per metre before the lens
+  // Size of a pixel at a place, m, in steps of the square root of 2, so that a prop stays the same mesh while
+  // the camera moves a little.
+  double pixel_at(const glm::dvec3& place_m) const;
+};
+View nominal_view(const Scene& scene, bool draft);
+
+// Where a mesh goes: the columns of 'turn' are the world's directions of its axes.
 struct Placement {
   glm::dvec3 origin_m{0};
-  double turn_rad = 0, tilt_rad = 0, scale = 1;
+  glm::dmat3 turn{1};
+  double scale = 1;
 };
+
+// Appends a posed mesh. 'material' gives the material of each of the mesh's parts, 'row' the row of the table
+// of materials that it is; left out, none is of the table. Its individuals are numbered on from 'before'.
 void append_mesh(World& world, const Mesh& mesh, const Placement& placement, const std::string& prop,
-                 const std::vector<Material>& material, const std::vector<std::string>& row = {});
+                 const std::vector<Material>& material, const std::vector<std::string>& row = {},
+                 int before = 0);
 
 // The one point that an address or a point means: the centroid of the individual nearest the camera, or a
 // source's or a meter's place. Refuses what is hidden or not there; 'asker' names the key.

@@ -2,16 +2,19 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
+#include <exception>
 #include <glm/common.hpp>
 #include <glm/geometric.hpp>
 #include <glm/mat3x3.hpp>
 #include <glm/matrix.hpp>
-#include <glm/trigonometric.hpp>
+#include <map>
+#include <thread>
 
 #include "engine/shape/ground.h"
 #include "engine/surface/materials.h"
-#include "engine/world/assemble.h"
+#include "engine/world/placing.h"
 
 namespace undercap {
 namespace {
@@ -19,15 +22,6 @@ namespace {
 // A packed triangle has 16 bits for its part. The limit on triangles keeps the memory of the largest scene
 // within some 8 GB; the BVH itself could hold 2^29.
 constexpr std::size_t most_parts = 0xffff, most_triangles = 16'000'000;
-
-// Turn about z, after a tilt about the prop's own x.
-glm::dmat3 rotation(const Placement& placement) {
-  const double ct = std::cos(placement.turn_rad), st = std::sin(placement.turn_rad);
-  const double cx = std::cos(placement.tilt_rad), sx = std::sin(placement.tilt_rad);
-  const glm::dmat3 turn(ct, st, 0, -st, ct, 0, 0, 0, 1);
-  const glm::dmat3 tilt(1, 0, 0, 0, cx, sx, 0, -sx, cx);
-  return turn * tilt;
-}
 
 struct PartMaterial {
   Material material;
@@ -150,42 +144,119 @@ void add_ground(World& world) {
               {is_litter ? litter->name : std::string()});
 }
 
-void add_prop(World& world, const Prop& prop) {
-  const Ground& ground = world.scene.ground;
-  const auto height = [&](double x, double y) { return floor_height_m(ground, x, y); };
-  Placement placement{.origin_m = {prop.at_m[0], prop.at_m[1], 0},
-                      .turn_rad = glm::radians(prop.turn_deg),
-                      .tilt_rad = glm::radians(prop.tilt_deg),
-                      .scale = prop.scale};
-  placement.origin_m.z = prop.at_z_m ? *prop.at_z_m : height(prop.at_m[0], prop.at_m[1]);
-  // A prop with a height of its own stands free of the ground.
-  Setting setting;
-  if (!prop.at_z_m)
-    setting.ground_height_m = [&](double x, double y) {
-      const double c = std::cos(placement.turn_rad), s = std::sin(placement.turn_rad);
-      const double wx = placement.origin_m.x + prop.scale * (c * x - s * y),
-                   wy = placement.origin_m.y + prop.scale * (s * x + c * y);
-      return (height(wx, wy) - placement.origin_m.z) / prop.scale;
-    };
-  Mesh mesh;
+// A mesh to be built, and what went wrong while it was.
+struct Job {
+  Stand stand;
+  Mesh mesh{};
+  std::exception_ptr fault{};
+};
+
+void build(Job& job, const Scene& scene, const View& view) {
   try {
-    mesh = prop.kind->build(prop.values, setting);
+    job.mesh = job.stand.prop->kind->build(job.stand.values, setting_of(scene, job.stand, view));
+    settle(job.mesh, job.stand);
   } catch (const Refusal& refusal) {
     // A fault without a place of its own is the scene's.
     std::vector<Fault> faults = refusal.faults();
     for (Fault& fault : faults)
-      if (fault.place.file.empty()) fault.place = prop.place;
-    throw Refusal(faults);
+      if (fault.place.file.empty()) fault.place = job.stand.prop->place;
+    job.fault = std::make_exception_ptr(Refusal(faults));
+  } catch (...) {
+    job.fault = std::current_exception();
   }
+}
+
+// Meshes are independent of each other, so that as many threads as there are cores take one after the other.
+// The order of the results, and of what is refused, is that of the file.
+void build_all(std::vector<Job>& jobs, const Scene& scene, const View& view) {
+  std::atomic<std::size_t> next{0};
+  const auto work = [&] {
+    for (std::size_t i = next++; i < jobs.size(); i = next++) build(jobs[i], scene, view);
+  };
+  std::vector<std::jthread> helpers;
+  const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
+  for (std::size_t i = 1; i < std::min(cores, jobs.size()); ++i) helpers.emplace_back(work);
+  work();
+  helpers.clear();
+  for (const Job& job : jobs)
+    if (job.fault) std::rethrow_exception(job.fault);
+}
+
+std::shared_ptr<const HostSurface> surface_of(const std::vector<Job>& jobs, const Prop& host) {
+  std::vector<HostSurface::Corners> triangles;
+  for (const Job& job : jobs) {
+    if (job.stand.prop != &host) continue;
+    const Placement& p = job.stand.placement;
+    const auto posed = [&](std::uint32_t corner) {
+      return glm::vec3(p.turn * (glm::dvec3(job.mesh.position[corner]) * p.scale) + p.origin_m);
+    };
+    for (const MeshTriangle& t : job.mesh.triangle) triangles.push_back({posed(t.a), posed(t.b), posed(t.c)});
+  }
+  if (triangles.empty()) return nullptr;
+  return std::make_shared<HostSurface>(std::move(triangles));
+}
+
+void append(World& world, Job& job, int before) {
+  const Prop& prop = *job.stand.prop;
   std::vector<Material> material;
   std::vector<std::string> row;
-  refuse_stray_materials(prop, mesh);
-  for (const MeshPart& part : mesh.parts) {
+  refuse_stray_materials(prop, job.mesh);
+  for (const MeshPart& part : job.mesh.parts) {
     PartMaterial made = material_of(prop, part);
     material.push_back(made.material);
     row.push_back(std::move(made.row));
   }
-  append_mesh(world, mesh, placement, prop.name, material, row);
+  append_mesh(world, job.mesh, job.stand.placement, prop.name, material, row, before);
+  job.mesh = {};
+}
+
+// Props in layers: first those on the ground, then those on them, and so on. A layer is built at once.
+void build_props(World& world, const View& view) {
+  const Scene& scene = world.scene;
+  std::map<const Prop*, std::size_t> layer;
+  std::size_t layers = 0;
+  const auto host_of = [&](const Prop& prop) -> const Prop* {
+    const auto found = std::find_if(scene.props.begin(), scene.props.end(),
+                                    [&](const Prop& other) { return other.name == prop.on; });
+    return prop.on.empty() || found == scene.props.end() ? nullptr : &*found;
+  };
+  for (const Prop& prop : scene.props) {
+    if (!prop.visible) continue;
+    const Prop* host = host_of(prop);
+    layer[&prop] = host ? layer.at(host) + 1 : 0;
+    layers = std::max(layers, layer[&prop] + 1);
+  }
+  std::vector<Job> done;
+  for (std::size_t number = 0; number < layers; ++number) {
+    std::map<const Prop*, std::shared_ptr<const HostSurface>> surfaces;
+    std::vector<Job> jobs;
+    for (const auto& prop : scene.props) {
+      if (!prop.visible || layer[&prop] != number) continue;
+      const Prop* host = host_of(prop);
+      if (host && !surfaces.contains(host)) surfaces[host] = surface_of(done, *host);
+      if (host && !surfaces[host])
+        throw Refusal(prop.place,
+                      fmt::format("prop.{}.on: '{}' has no surface to grow on", prop.name, prop.on));
+      for (Stand& stand : stands_of(scene, prop, host ? surfaces[host] : nullptr, world.notes))
+        jobs.push_back({std::move(stand)});
+    }
+    build_all(jobs, scene, view);
+    for (Job& job : jobs) {
+      job.stand.host.reset();
+      done.push_back(std::move(job));
+    }
+  }
+  // In the file's order, whatever grows on what.
+  std::stable_sort(done.begin(), done.end(),
+                   [](const Job& a, const Job& b) { return a.stand.prop < b.stand.prop; });
+  int before = 0;
+  for (std::size_t i = 0; i < done.size(); ++i) {
+    if (i > 0 && done[i].stand.prop != done[i - 1].stand.prop) before = 0;
+    int individuals = 1;
+    for (const MeshPart& part : done[i].mesh.parts) individuals = std::max(individuals, part.individual);
+    append(world, done[i], before);
+    before += individuals;
+  }
 }
 
 }  // namespace
@@ -195,11 +266,11 @@ double floor_height_m(const Ground& ground, double x_m, double y_m) {
 }
 
 void append_mesh(World& world, const Mesh& mesh, const Placement& placement, const std::string& prop,
-                 const std::vector<Material>& material, const std::vector<std::string>& row) {
+                 const std::vector<Material>& material, const std::vector<std::string>& row, int before) {
   const auto first_vertex = static_cast<std::uint32_t>(world.position.size());
   const auto first_part = static_cast<std::uint32_t>(world.parts.size());
   for (std::size_t i = 0; i < mesh.parts.size(); ++i) {
-    world.parts.push_back({prop, mesh.parts[i].individual, mesh.parts[i].name,
+    world.parts.push_back({prop, before + mesh.parts[i].individual, mesh.parts[i].name,
                            static_cast<std::uint32_t>(world.materials.size()),
                            row.empty() ? std::string() : row[i]});
     world.materials.push_back(material[i]);
@@ -212,7 +283,7 @@ void append_mesh(World& world, const Mesh& mesh, const Placement& placement, con
         fmt::format("with '{}' the scene has more than {} triangles, which is the limit; use fewer props or "
                     "thin their meshes out",
                     prop, most_triangles));
-  const glm::dmat3 turn = rotation(placement);
+  const glm::dmat3& turn = placement.turn;
   const glm::dmat3 back = glm::transpose(turn) * (1e3 / placement.scale);
   for (std::size_t i = first_part; i < world.parts.size(); ++i)
     world.parts[i].to_own = glm::mat4x3(back[0], back[1], back[2], -(back * placement.origin_m));
@@ -234,19 +305,18 @@ void append_mesh(World& world, const Mesh& mesh, const Placement& placement, con
   }
 }
 
-void add_props(World& world) {
-  for (const Prop& prop : world.scene.props)
-    if (prop.visible) add_prop(world, prop);
+void add_props(World& world, bool draft) {
+  build_props(world, nominal_view(world.scene, draft));
   refuse_stray_addresses(world);
   add_ground(world);
 }
 
-World build_world(const Scene& scene, bool with_barrel) {
+World build_world(const Scene& scene, const BuildOptions& options) {
   World world;
   world.scene = scene;
-  add_props(world);
+  add_props(world, options.draft);
   set_camera(world);
-  if (with_barrel) {
+  if (options.with_barrel) {
     add_barrel(world);
     if (scene.camera.body_shade) add_photographer(world);
   }

@@ -100,7 +100,55 @@ void set_focus(World& world, const Target& look) {
   }
 }
 
+// Where an address lies as far as the file tells: the base of a prop.
+glm::dvec3 nominal_point(const Scene& scene, const Target& target) {
+  if (const auto* point = std::get_if<glm::dvec3>(&target)) return *point;
+  const std::string& name = std::get<Address>(target).name;
+  for (const Prop& prop : scene.props)
+    if (prop.name == name)
+      return {prop.at_m[0], prop.at_m[1],
+              prop.at_z_m ? *prop.at_z_m : floor_height_m(scene.ground, prop.at_m[0], prop.at_m[1])};
+  return glm::dvec3(0);
+}
+
 }  // namespace
+
+double View::pixel_at(const glm::dvec3& place_m) const {
+  constexpr double nearest_m = 0.02;  // no lens of the kit focuses nearer
+  const double pixel = pixel_per_m * std::max(glm::distance(place_m, eye_m), nearest_m);
+  return std::exp2(std::floor(2 * std::log2(pixel)) / 2);
+}
+
+View nominal_view(const Scene& scene, bool draft) {
+  const Camera& camera = scene.camera;
+  constexpr double picture_px = 1200;  // width of the picture that the meshes are made for
+  const GaussianLens lens{.focal_length = mm(camera.focal_length_mm),
+                          .f_number = camera.f_number,
+                          .pupil_magnification = camera.pupil_magnification,
+                          .principal_separation = mm(camera.principal_separation_mm)};
+  glm::dvec3 look(0);
+  if (camera.look_at)
+    look = nominal_point(scene, *camera.look_at);
+  else if (!scene.props.empty())
+    look = nominal_point(scene, whole_prop(scene.props.front()));
+  View view{.eye_m = camera.position_m};
+  double m = 0;
+  if (camera.magnification) {
+    m = *camera.magnification;
+    const glm::dvec3 line = look - camera.position_m;
+    if (glm::length(line) > 0) view.eye_m = look - glm::normalize(line) * pupil_distance(lens, m).value();
+  } else if (camera.focus_distance_m) {
+    m = magnification_from_scale_distance(lens, Length(*camera.focus_distance_m)).value_or(1);
+  } else {
+    const glm::dvec3 focus = camera.focus ? nominal_point(scene, *camera.focus) : look;
+    m = magnification_from_pupil_distance(lens, Length(glm::distance(focus, camera.position_m))).value_or(1);
+  }
+  // Triangles go with the square of the detail: a draft has half of them.
+  const double coarser = draft ? std::numbers::sqrt2 : 1;
+  view.pixel_per_m =
+      coarser * camera.format_mm[0] * 1e-3 / picture_px / equivalent_image_distance(lens, m).value();
+  return view;
+}
 
 void set_camera(World& world) {
   const Camera& camera = world.scene.camera;

@@ -131,10 +131,14 @@ struct World {
   int group_index(std::string_view name) const;  // -1 when there is none
 };
 
+struct BuildOptions {
+  bool with_barrel = true;  // and the photographer
+  bool draft = false;       // about half the triangles
+};
+
 // Builds everything. Throws Refusal for what only geometry can tell: an address that is not there or not
-// visible where a point is needed, an OBJ file that is broken. 'with_barrel' false leaves the lens barrel and
-// the photographer away.
-World build_world(const Scene& scene, bool with_barrel = true);
+// visible where a point is needed, an OBJ file that is broken, a host that does not reach below its prop.
+World build_world(const Scene& scene, const BuildOptions& options = {});
 
 // The parts that an address means; empty when it means none (hidden, or not there).
 std::vector<std::uint32_t> parts_of(const World& world, const Address& address);

@@ -26,7 +26,7 @@ World wood() {
   card("d", "bark_dark");
   card("e", "lichen");
   card("f", "soil_wet");
-  return build_world(SceneFile::from_text(text, "test.toml").scene(), false);
+  return build_world(SceneFile::from_text(text, "test.toml").scene(), {.with_barrel = false});
 }
 
 // 'samples' in the parts of one prop or of one name.

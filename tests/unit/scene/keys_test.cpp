@@ -21,6 +21,7 @@ std::string key_of(const KeyRow& row) {
                        row.name);
   if (row.table == "prop") return fmt::format("prop.card.{}", row.name);
   if (row.table == "prop.material") return fmt::format("prop.card.material.surface.{}", row.name);
+  if (row.table == "prop.scatter") return fmt::format("prop.card.scatter.{}", row.name);
   if (row.table == "meter")
     return fmt::format("meter.{}.{}", row.only_kind == "spot" ? "middle" : "at the foot", row.name);
   return fmt::format("{}.{}", row.table, row.name);
@@ -48,6 +49,8 @@ guide_number_m = 10
                                         "wood.toml");
   if (row.table == "sky" && row.name == "type") file.set("sky.model", "general", "test");
   if (row.name == "thickness_mm") file.set("prop.card.material.surface.of", "tracing_film", "test");
+  if (row.table == "prop.scatter" || row.name == "within" || row.name == "without")
+    file.set("prop.card.scatter", "{ count = 2, radius_m = 0.5 }", "test");
   if (row.table == "sky.grey_card")
     file.set("sky.grey_card", "{ f_number = 4, shutter_s = 2, iso = 100 }", "test");
   return file;
@@ -90,6 +93,9 @@ TEST(Keys, DefaultsAreThoseOfTheScene) {
 std::string other_value(const KeyRow& row) {
   using enum ValueType;
   if (row.table == "prop" && row.name == "kind") return "\"box\"";
+  if (row.name == "on" && row.table == "prop") return "\"ball\"";
+  if (row.name == "scatter") return "{ count = 3, radius_m = 0.5 }";
+  if (row.name == "per_m2") return "9";
   if (row.name == "focus_distance_m") return "0.7";
   if (row.name == "field_deg") return "100";
   if (row.name == "gel_mired") return "50";
@@ -121,6 +127,8 @@ std::string other_value(const KeyRow& row) {
       return "\"crate\"";
     case addresses:
       return "[\"card/surface\"]";
+    case ValueType::list:
+      return "[[0, 0], [1, 0], [1, 1]]";
     case moment:
       return "2026-05-01T10:00:00Z";
     default:

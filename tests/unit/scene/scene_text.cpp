@@ -71,7 +71,9 @@ void add_lists(Lines& lines, const Scene& scene) {
               s.diffuser_transmission);
   for (const Prop& p : scene.props) {
     lines.add("prop", p.name, p.kind->name, p.at_m, p.at_z_m, p.turn_deg, p.tilt_deg, p.scale, p.visible,
-              p.wet);
+              p.wet, p.on, p.within, p.without);
+    if (const auto& s = p.scatter)
+      lines.add("  scatter", s->count, s->per_m2, s->radius_m, s->seed, s->size_spread, s->spacing_mm);
     for (const auto& [key, value] : p.values) lines.add("  value", key, value);
     for (const auto& [part, m] : p.materials)
       lines.add("  material", part, m.reflectance, m.transmittance, m.roughness, m.emission_cd_m2, m.of,
