@@ -172,7 +172,14 @@ CommandLine::CommandLine()
   add_variant_options(*check, options);
   scenes->add_option("--copy", scenes_options.copy, "copy a bundled scene to NAME.toml here")
       ->type_name("NAME");
-  scenes->add_option("-o,--output", scenes_options.output, "where to copy it")->type_name("FILE");
+  scenes->add_option("--kind", scenes_options.kind, "write a prop of this kind as KIND.obj and KIND.mtl here")
+      ->type_name("KIND");
+  scenes
+      ->add_option("--set", scenes_options.sets,
+                   "with --kind, one of its keys: --set cap_diameter_mm=60; again and again")
+      ->allow_extra_args(false)
+      ->type_name("KEY=VALUE");
+  scenes->add_option("-o,--output", scenes_options.output, "where to copy or write it")->type_name("FILE");
   scenes->add_flag("--kinds", scenes_options.kinds, "list the kinds of props with their keys and parts");
   scenes->add_flag("--materials", scenes_options.materials,
                    "list the materials that a part may be 'of', and how well each is known");

@@ -15,7 +15,7 @@ int run_measure(const SharedOptions& options) {
   check_outputs(options, options.outputs);
   const HeadlessContext context(options.device);
   const ShaderLibrary shaders = shader_library(options);
-  Session session(shaders, scene);
+  Session session(shaders, scene, options.quality);
   tell(options, fmt::format("{}: measuring on {}", scene.file, context.renderer()));
   ProgressBar bar(options, "measuring");
   if (!session.survey(options.quality, stop_rule(options), bar.callback())) return exit_interrupted;

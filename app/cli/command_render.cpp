@@ -96,7 +96,7 @@ int run_render(const SharedOptions& options) {
   const Size size = picture_size(options, scene, 960);
   const HeadlessContext context(options.device);
   const ShaderLibrary shaders = shader_library(options);
-  Session session(shaders, scene);
+  Session session(shaders, scene, options.quality);
   tell(options,
        fmt::format("{}: {} x {} pixels on {}", scene.file, size.width, size.height, context.renderer()));
   if (options.verbose)

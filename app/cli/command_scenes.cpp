@@ -8,7 +8,8 @@
 #include "app/cli/common.h"
 #include "engine/core/errors.h"
 #include "engine/core/files.h"
-#include "engine/shape/kinds.h"
+#include "engine/scene/keys.h"
+#include "engine/shape/obj.h"
 #include "engine/surface/materials.h"
 
 namespace undercap {
@@ -84,6 +85,43 @@ void print_materials(bool json) {
   if (json) fmt::print("{}\n", all.dump(2));
 }
 
+// A prop on level ground, in full detail, as OBJ and the MTL beside it.
+int write_kind(const ScenesOptions& options) {
+  const std::filesystem::path obj = options.output.empty() ? options.kind + ".obj" : options.output;
+  if (obj.extension() != ".obj")
+    throw Refusal(fmt::format("-o '{}': the ending says the format; allowed: .obj", obj.string()));
+  std::filesystem::path mtl = obj;
+  mtl.replace_extension(".mtl");
+  if (!find_kind(options.kind)) {
+    std::vector<std::string_view> names;
+    for (const Kind& kind : kinds()) names.push_back(kind.name);
+    const std::string nearest = nearest_word(options.kind, names);
+    throw Refusal(fmt::format("--kind {}: there is no such kind; {}allowed: {}", options.kind,
+                              nearest.empty() ? "" : fmt::format("did you mean '{}'? ", nearest),
+                              fmt::join(names, ", ")));
+  }
+  // A scene of the one prop, so that its keys are read and refused as everywhere.
+  SceneFile scene = SceneFile::from_text(
+      fmt::format("undercap = 1\n[[prop]]\nname = \"{0}\"\nkind = \"{0}\"\n", options.kind), "--kind");
+  for (const std::string& set : options.sets) {
+    const std::size_t equals = set.find('=');
+    if (equals == set.npos)
+      throw Refusal(fmt::format("--set {}: write it as KEY=VALUE, for example seed=2", set));
+    scene.set(fmt::format("prop.{}.{}", options.kind, set.substr(0, equals)), set.substr(equals + 1),
+              "--set");
+  }
+  const Scene read = scene.scene();
+  for (const auto& file : {obj, mtl}) check_writable(file, options.force);
+  const Prop& prop = read.props.front();
+  const Mesh mesh = prop.kind->build(prop.values, {});
+  const ObjFiles files = obj_of_mesh(mesh, *prop.kind, mtl.filename().string());
+  write_file(mtl, files.mtl, options.force);
+  write_file(obj, files.obj, options.force);
+  fmt::print("{} and {}: {} triangles, {} part{}\n", obj.string(), mtl.string(), mesh.triangle.size(),
+             mesh.parts.size(), mesh.parts.size() == 1 ? "" : "s");
+  return exit_done;
+}
+
 std::vector<std::filesystem::path> bundled_scenes() {
   std::vector<std::filesystem::path> files;
   std::error_code none;
@@ -116,6 +154,9 @@ int run_scenes(const ScenesOptions& options) {
     print_materials(options.json);
     return exit_done;
   }
+  if (!options.kind.empty()) return write_kind(options);
+  if (!options.sets.empty())
+    throw Refusal("--set belongs to --kind KIND here; for a scene use render or check");
   const auto files = bundled_scenes();
   if (files.empty())
     throw Trouble(fmt::format("{}: the bundled scenes are not there; install the program anew",

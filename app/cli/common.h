@@ -84,6 +84,8 @@ int run_check(const SharedOptions& options);
 struct ScenesOptions {
   std::string copy;  // name of a bundled scene
   std::string output;
+  std::string kind;               // to be written as OBJ
+  std::vector<std::string> sets;  // key=value, of that kind
   bool kinds = false, materials = false, json = false, force = false;
 };
 int run_scenes(const ScenesOptions& options);

@@ -44,9 +44,9 @@ unsigned survey_passes(Quality quality) {
   return 4;
 }
 
-Session::Session(const ShaderLibrary& shaders, const Scene& scene) : shaders_(shaders) {
+Session::Session(const ShaderLibrary& shaders, const Scene& scene, Quality quality) : shaders_(shaders) {
   auto start = Clock::now();
-  world_ = build_world(scene);
+  world_ = build_world(scene, {.draft = quality == Quality::draft});
   times_.world_s = seconds_since(start);
   start = Clock::now();
   tracer_ = std::make_unique<Tracer>(shaders, world_);
@@ -151,7 +151,7 @@ std::vector<Reading> Session::readings(Quality quality, const StopRule& stop, co
   }
   std::optional<Survey> without_barrel;
   if (has_barrel()) {
-    const World bare = build_world(world_.scene, {.with_barrel = false});
+    const World bare = ::undercap::without_barrel(world_);
     Tracer tracer(shaders_, bare);
     bool stopped = false;
     without_barrel =

@@ -45,7 +45,8 @@ class Session {
  public:
   using Clock = std::chrono::steady_clock;
 
-  Session(const ShaderLibrary& shaders, const Scene& scene);
+  // A draft has half the triangles.
+  Session(const ShaderLibrary& shaders, const Scene& scene, Quality quality = Quality::good);
 
   const World& world() const { return world_; }
   const SessionTimes& times() const { return times_; }

@@ -15,7 +15,7 @@ bool add_entry(const ShaderLibrary& shaders, const SweepEntry& entry, const Swee
   const auto within = [&](double from, double to) {
     return [&progress, from, to](double done) { return progress(from + (to - from) * done); };
   };
-  Session session(shaders, entry.scene);
+  Session session(shaders, entry.scene, request.quality);
   if (!session.survey(request.quality, {}, within(0, survey_until))) return false;
   PictureResult picture = session.picture({.width = entry.width,
                                            .height = entry.height,

@@ -64,12 +64,12 @@ struct HostPlace {
 struct Setting {
   // Above the prop's base; set when it stands on ground or on another prop. Of a host it is the highest
   // surface, and the ground where there is none of it.
-  std::function<double(double x_m, double y_m)> ground_height_m;
+  std::function<double(double x_m, double y_m)> ground_height_m{};
   // The place of the host's surface nearest to a point, on flanks and underneath too. Set when the prop grows
   // on another one.
-  std::function<HostPlace(const glm::dvec3& point_m)> nearest_on_host;
+  std::function<HostPlace(const glm::dvec3& point_m)> nearest_on_host{};
   // Whether something may lie there by the scene's polygons 'within' and 'without'. Set when it has some.
-  std::function<bool(double x_m, double y_m)> allowed;
+  std::function<bool(double x_m, double y_m)> allowed{};
   // What a pixel of the picture covers at the prop, in the prop's own space; 0: not known, full detail.
   double pixel_m = 0;
   // Where the camera is in the prop's own space; with pixel_m above 0. What is spread wide asks pixel_at

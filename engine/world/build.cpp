@@ -166,20 +166,35 @@ void build(Job& job, const Scene& scene, const View& view) {
   }
 }
 
+[[noreturn]] void refuse_crowd(const std::string& prop) {
+  throw Refusal(
+      fmt::format("with '{}' the scene has more than {} triangles, which is the limit; use fewer "
+                  "props or thin their meshes out",
+                  prop, most_triangles));
+}
+
 // Meshes are independent of each other, so that as many threads as there are cores take one after the other.
 // The order of the results, and of what is refused, is that of the file.
 void build_all(std::vector<Job>& jobs, const Scene& scene, const View& view) {
-  std::atomic<std::size_t> next{0};
+  std::atomic<std::size_t> next{0}, triangles{0};
   const auto work = [&] {
-    for (std::size_t i = next++; i < jobs.size(); i = next++) build(jobs[i], scene, view);
+    for (std::size_t i = next++; i < jobs.size() && triangles <= most_triangles; i = next++) {
+      build(jobs[i], scene, view);
+      triangles += jobs[i].mesh.triangle.size();
+    }
   };
   std::vector<std::jthread> helpers;
   const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
   for (std::size_t i = 1; i < std::min(cores, jobs.size()); ++i) helpers.emplace_back(work);
   work();
   helpers.clear();
-  for (const Job& job : jobs)
+  // What was begun is done, so that the first jobs are whole up to the one that was too much.
+  std::size_t sum = 0;
+  for (const Job& job : jobs) {
     if (job.fault) std::rethrow_exception(job.fault);
+    sum += job.mesh.triangle.size();
+    if (sum > most_triangles) refuse_crowd(job.stand.prop->name);
+  }
 }
 
 std::shared_ptr<const HostSurface> surface_of(const std::vector<Job>& jobs, const Prop& host) {
@@ -278,11 +293,7 @@ void append_mesh(World& world, const Mesh& mesh, const Placement& placement, con
   if (world.parts.size() > most_parts)
     throw Refusal(
         fmt::format("the scene has more than {} parts, which is the limit; use fewer props", most_parts));
-  if (mesh.triangle.size() > most_triangles - world.triangle.size())
-    throw Refusal(
-        fmt::format("with '{}' the scene has more than {} triangles, which is the limit; use fewer props or "
-                    "thin their meshes out",
-                    prop, most_triangles));
+  if (mesh.triangle.size() > most_triangles - world.triangle.size()) refuse_crowd(prop);
   const glm::dmat3& turn = placement.turn;
   const glm::dmat3 back = glm::transpose(turn) * (1e3 / placement.scale);
   for (std::size_t i = first_part; i < world.parts.size(); ++i)
@@ -316,11 +327,25 @@ World build_world(const Scene& scene, const BuildOptions& options) {
   world.scene = scene;
   add_props(world, options.draft);
   set_camera(world);
-  if (options.with_barrel) {
-    add_barrel(world);
-    if (scene.camera.body_shade) add_photographer(world);
-  }
+  add_barrel(world);
+  if (scene.camera.body_shade) add_photographer(world);
   add_lights(world);
+  return world;
+}
+
+World without_barrel(World world) {
+  const auto is_kit = [](const WorldPart& part) { return part.prop.empty(); };
+  const auto first = std::find_if(world.parts.begin(), world.parts.end(), is_kit) - world.parts.begin();
+  const auto begins = std::find_if(world.triangle.begin(), world.triangle.end(), [&](const WorldTriangle& t) {
+    return t.part >= static_cast<std::size_t>(first);
+  });
+  std::size_t positions = world.position.size();
+  for (auto t = begins; t != world.triangle.end(); ++t)
+    positions = std::min<std::size_t>({positions, t->a, t->b, t->c});
+  world.triangle.erase(begins, world.triangle.end());
+  world.parts.resize(static_cast<std::size_t>(first));
+  for (auto* list : {&world.position, &world.normal, &world.tint}) list->resize(positions);
+  world.uv.resize(positions);
   return world;
 }
 

@@ -132,13 +132,15 @@ struct World {
 };
 
 struct BuildOptions {
-  bool with_barrel = true;  // and the photographer
-  bool draft = false;       // about half the triangles
+  bool draft = false;  // about half the triangles: each is made for a pixel sqrt 2 as wide
 };
 
 // Builds everything. Throws Refusal for what only geometry can tell: an address that is not there or not
 // visible where a point is needed, an OBJ file that is broken, a host that does not reach below its prop.
 World build_world(const Scene& scene, const BuildOptions& options = {});
+
+// The world without the lens barrel and the photographer, which come after all else in it.
+World without_barrel(World world);
 
 // The parts that an address means; empty when it means none (hidden, or not there).
 std::vector<std::uint32_t> parts_of(const World& world, const Address& address);

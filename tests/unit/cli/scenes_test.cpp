@@ -52,5 +52,25 @@ TEST_F(Cli, MaterialsAreListedWithTheirOrigin) {
     EXPECT_LE(to - from, 100U) << table.substr(from, to - from);
 }
 
+TEST_F(Cli, AKindIsWrittenAsObj) {
+  const std::vector<std::string> crate{"scenes", "--kind",   "box", "--set", "size_mm=[100, 60, 40]",
+                                       "-o",     "crate.obj"};
+  const Finished written = run(crate);
+  EXPECT_EQ(written.status, 0) << written.err;
+  EXPECT_EQ(written.out, "crate.obj and crate.mtl: 12 triangles, 1 part\n");
+  EXPECT_NE(read("crate.obj").find("mtllib crate.mtl"), std::string::npos);
+  EXPECT_EQ(read("crate.mtl").find("newmtl surface"), 0U);
+  expect_refusal(crate, "crate.obj: exists already; name another file or add --force to replace it");
+  expect_refusal({"scenes", "--kind", "disc", "-o", "disc.stl"},
+                 "-o 'disc.stl': the ending says the format; allowed: .obj");
+  expect_refusal({"scenes", "--kind", "disc", "--set", "diameter_mm"},
+                 "--set diameter_mm: write it as KEY=VALUE, for example seed=2");
+  const Finished wrong = run({"scenes", "--kind", "bux"});
+  EXPECT_EQ(wrong.status, 1);
+  EXPECT_NE(wrong.err.find("--kind bux: there is no such kind; did you mean 'box'? allowed: plane"),
+            std::string::npos)
+      << wrong.err;
+}
+
 }  // namespace
 }  // namespace undercap

@@ -26,7 +26,7 @@ World wood() {
   card("d", "bark_dark");
   card("e", "lichen");
   card("f", "soil_wet");
-  return build_world(SceneFile::from_text(text, "test.toml").scene(), {.with_barrel = false});
+  return without_barrel(build_world(SceneFile::from_text(text, "test.toml").scene()));
 }
 
 // 'samples' in the parts of one prop or of one name.

@@ -2,13 +2,15 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <bit>
 #include <cmath>
 #include <cstring>
 #include <glm/common.hpp>
 #include <glm/geometric.hpp>
 #include <glm/matrix.hpp>
 #include <map>
-#include <tuple>
+#include <unordered_map>
 
 #include "engine/shape/mesh_build.h"
 
@@ -49,11 +51,20 @@ std::string well_formed_fault(const Mesh& mesh) {
 Mesh welded(const Mesh& mesh) {
   Mesh result;
   result.parts = mesh.parts;
-  std::map<std::tuple<float, float, float>, std::uint32_t> known;
+  struct Hash {
+    std::size_t operator()(const glm::vec3& p) const {
+      std::size_t hash = 0;
+      for (int axis = 0; axis < 3; ++axis)  // adding zero makes -0 and +0 one
+        hash = (hash ^ std::bit_cast<std::uint32_t>(p[axis] + 0.0f)) * 0x9e3779b97f4a7c15u;
+      return hash ^ (hash >> 29);
+    }
+  };
+  std::unordered_map<glm::vec3, std::uint32_t, Hash> known;
+  known.reserve(mesh.position.size());
   std::vector<std::uint32_t> here(mesh.position.size());
   for (std::size_t i = 0; i < mesh.position.size(); ++i) {
     const glm::vec3& p = mesh.position[i];
-    const auto [found, added] = known.try_emplace({p.x, p.y, p.z}, static_cast<std::uint32_t>(known.size()));
+    const auto [found, added] = known.try_emplace(p, static_cast<std::uint32_t>(known.size()));
     if (added) result.position.push_back(p);
     here[i] = found->second;
   }
@@ -69,17 +80,30 @@ Mesh welded_part(const Mesh& mesh, const std::string& part) {
   return welded(chosen);
 }
 
-std::size_t open_edges(const Mesh& mesh) {
+std::size_t open_edges(const Mesh& mesh, const std::set<std::string>& sheets) {
   const Mesh joined = welded(mesh);
-  std::map<std::pair<std::uint32_t, std::uint32_t>, int> runs;
+  std::vector<bool> is_sheet;
+  for (const MeshPart& part : mesh.parts) is_sheet.push_back(sheets.contains(part.name));
+  // Every run as (lower end, higher end, direction, of a sheet), so that those of an edge come together.
+  std::vector<std::uint64_t> runs;
+  runs.reserve(3 * joined.triangle.size());
   for (const MeshTriangle& one : joined.triangle) {
-    for (const auto& [from, to] : {std::pair{one.a, one.b}, {one.b, one.c}, {one.c, one.a}})
-      ++runs[{from, to}];
+    for (const auto& [from, to] : {std::pair{one.a, one.b}, {one.b, one.c}, {one.c, one.a}}) {
+      const std::uint64_t low = std::min(from, to), high = std::max(from, to);
+      runs.push_back(low << 33 | high << 2 | (from < to ? 0u : 2u) | (is_sheet[one.part] ? 1u : 0u));
+    }
   }
+  std::sort(runs.begin(), runs.end());
   std::size_t open = 0;
-  for (const auto& [edge, count] : runs) {
-    const auto back = runs.find({edge.second, edge.first});
-    if (count != 1 || back == runs.end() || back->second != 1) ++open;
+  for (std::size_t first = 0, next = 0; first < runs.size(); first = next) {
+    int count[2][2] = {};  // by direction, of bodies and of sheets
+    for (; next < runs.size() && runs[next] >> 2 == runs[first] >> 2; ++next)
+      ++count[runs[next] >> 1 & 1][runs[next] & 1];
+    for (int way = 0; way < 2; ++way)
+      if (count[way][0] > 1 || (count[way][0] == 1 && count[1 - way][0] + count[1 - way][1] == 0)) {
+        ++open;
+        break;
+      }
   }
   return open;
 }
@@ -125,6 +149,7 @@ std::string bytes_of(const Mesh& mesh) {
   add(mesh.position);
   add(mesh.normal);
   add(mesh.tint);
+  add(mesh.uv);
   add(mesh.triangle);
   for (const MeshPart& part : mesh.parts) bytes += fmt::format("{}.{} ", part.name, part.individual);
   return bytes;

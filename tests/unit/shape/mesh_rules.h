@@ -1,6 +1,7 @@
 // What every mesh of the kit must obey, as questions for the tests.
 #pragma once
 
+#include <set>
 #include <string>
 
 #include "engine/shape/kinds.h"
@@ -15,9 +16,10 @@ std::string well_formed_fault(const Mesh& mesh);
 Mesh welded_part(const Mesh& mesh, const std::string& part);
 Mesh welded(const Mesh& mesh);
 
-// Edges that do not lie between exactly two triangles running through them in opposite directions; joins
-// first.
-std::size_t open_edges(const Mesh& mesh);
+// Edges of a body that do not lie between two triangles running through them in opposite directions; joins
+// first. Triangles of the parts 'sheets' close a body, as the floor between gills does, and may hang on it,
+// but need not be closed themselves.
+std::size_t open_edges(const Mesh& mesh, const std::set<std::string>& sheets = {});
 
 // Enclosed volume with sign, m3, by the divergence theorem: sum of det(a, b, c) / 6; above 0 when faces look
 // outward.
