@@ -30,34 +30,32 @@ std::vector<double> grid_lines(double half_size_m) {
   return lines;
 }
 
-// Damp soil under old litter: dark crumbs in a paler mull, both bent by a slower noise, and a few pale
-// fragments.
+// Damp soil under old litter, paler where it is dry: the slow changes. Crumbs and fragments are the
+// pattern's.
 glm::vec3 soil_tint(double x_m, double y_m, std::uint32_t seed) {
   const glm::dvec2 place(x_m, y_m);
   const glm::dvec2 bend(fbm(place / 0.035, 2, seed + 11), fbm(place / 0.035, 2, seed + 12));
   const glm::dvec2 bent = place + 0.016 * bend;
   // The grid grows coarse outwards; what is finer than its cells would only make streaks.
   const double far = std::max(std::abs(x_m), std::abs(y_m));
-  const double fine = ramp(1.3, 0.45, far);
-  const double patches = fbm(place / 0.30, 3, seed + 13);
-  const double crumbs = fbm(bent / 0.018, 2, seed + 14) + 0.8 * gradient_noise(bent / 0.0085, seed + 16);
-  const Cell fragment = cells(bent / 0.021, seed + 15);
-  const double pale = ramp(0.80, 0.92, unit_from_bits(fragment.id)) * ramp(0.42, 0.30, fragment.nearest);
+  const double patches = fbm(bent / 0.30, 3, seed + 13);
+  const double lumps = fbm(bent / 0.045, 2, seed + 14) * ramp(1.3, 0.45, far);
   const double swathes = fbm(place / 1.1, 2, seed + 17) * ramp(9, 3, far);
-  const double level = 1 + 0.25 * swathes + 0.40 * patches * ramp(4, 1.5, far) + 0.80 * crumbs * fine;
-  const double damp = ramp(-0.1, 0.4, patches - 0.4 * crumbs);
-  const glm::dvec3 mull = mix(glm::dvec3(1.08, 0.98, 0.88), glm::dvec3(0.96, 0.98, 0.98), damp);
-  const glm::dvec3 colour = mix(std::max(level, 0.18) * mull, glm::dvec3(1.75, 1.7, 1.55), 0.8 * pale * fine);
-  return glm::vec3(colour);
+  const double level = 1 + 0.25 * swathes + 0.40 * patches * ramp(4, 1.5, far) + 0.35 * lumps;
+  const double damp = ramp(-0.1, 0.4, patches - 0.4 * lumps);
+  return std::max(level, 0.25) * mix(glm::dvec3(1.08, 0.98, 0.88), glm::dvec3(0.96, 0.98, 0.98), damp);
 }
 
-Mesh flat_square(double half_size_m) {
+Pattern soil_pattern(std::uint32_t seed) { return {.kind = PatternKind::soil, .seed = seed, .size_mm = 8}; }
+
+Mesh flat_square(double half_size_m, std::uint32_t seed) {
   const auto h = static_cast<float>(half_size_m);
   Mesh mesh;
   const std::uint32_t part = mesh.part_index("surface");
   mesh.position = {{-h, -h, 0}, {h, -h, 0}, {h, h, 0}, {-h, h, 0}};
   mesh.normal.assign(4, glm::vec3(0, 0, 1));
   mesh.triangle = {{0, 1, 2, part}, {0, 2, 3, part}};
+  mesh.parts[part].pattern = soil_pattern(seed);
   return mesh;
 }
 
@@ -82,7 +80,7 @@ double ground_height_m(const GroundShape& ground, double x_m, double y_m) {
 }
 
 Mesh build_ground(const GroundShape& ground) {
-  if (ground.relief_mm == 0) return flat_square(0.5 * ground.size_m);
+  if (ground.relief_mm == 0) return flat_square(0.5 * ground.size_m, ground.seed);
   const std::vector<double> lines = grid_lines(0.5 * ground.size_m);
   const auto count = static_cast<int>(lines.size());
   Mesh mesh;
@@ -95,6 +93,7 @@ Mesh build_ground(const GroundShape& ground) {
       mesh.tint.push_back(soil_tint(x, y, ground.seed));
     }
   }
+  mesh.parts[part].pattern = soil_pattern(ground.seed);
   add_grid_triangles(mesh, {0, count, count, false}, part);
   smooth_normals(mesh);
   balance_tint(mesh, "surface", 1.99f);

@@ -59,7 +59,13 @@ Kind mushroom_kind();
 Kind bonnet_kind();
 Kind log_kind();
 Kind litter_kind();
+Kind leaf_kind();
 Kind moss_kind();
+Kind lichen_kind();
+Kind grass_kind();
+Kind frond_kind();
+Kind stone_kind();
+Kind twig_kind();
 Kind trunk_kind();
 Kind thicket_kind();
 

@@ -69,7 +69,9 @@ class TwigBuilder {
         const glm::dvec3 ring(std::cos(angle), std::sin(angle), at);
         const double bumps =
             1 + 0.22 * gradient_noise(1.7 * ring + glm::dvec3(shape_.seed % 97u), shape_.seed + 7);
-        const double thick = radius * (1 - 0.55 * at / (knees - 1)) * bumps;
+        // Old buds and scars thicken it at its knees.
+        const double knee = ramp(0.30, 0.0, std::abs(at - std::round(at)));
+        const double thick = radius * (1 - 0.55 * at / (knees - 1)) * bumps * (1 + 0.22 * knee);
         mesh_.position.emplace_back(middle + thick * (std::cos(angle) * across + std::sin(angle) * up));
         const double speck =
             1 + 0.5 * gradient_noise(glm::dvec3(2.9 * ring.x, 2.9 * ring.y, 4 * at), shape_.seed + 8);
@@ -100,6 +102,8 @@ class TwigBuilder {
 Mesh make_twig(const TwigShape& shape) {
   Mesh mesh;
   TwigBuilder builder(mesh, shape);
+  mesh.parts[0].pattern = {
+      .kind = PatternKind::twig, .seed = shape.seed, .size_mm = static_cast<float>(shape.radius)};
   builder.grow({-0.5 * shape.length, 0, 0.6 * shape.radius}, 0, shape.length, shape.radius, shape.orders);
   return mesh;
 }

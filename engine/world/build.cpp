@@ -139,8 +139,11 @@ void add_ground(World& world) {
   // The ground's default is the table's damp litter; a scene that gives the same numbers shares the guess.
   const MaterialRow* litter = find_material("litter_damp");
   const bool is_litter = litter && litter->material.reflectance == ground.reflectance;
-  append_mesh(world, build_ground(ground_shape(ground)), {}, "ground",
-              {Material{.reflectance = ground.reflectance, .wet = static_cast<float>(ground.wet)}},
+  const Mesh mesh = build_ground(ground_shape(ground));
+  append_mesh(world, mesh, {}, "ground",
+              {Material{.reflectance = ground.reflectance,
+                        .wet = static_cast<float>(ground.wet),
+                        .pattern = mesh.parts[0].pattern}},
               {is_litter ? litter->name : std::string()});
 }
 

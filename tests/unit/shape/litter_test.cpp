@@ -42,7 +42,7 @@ TEST(Litter, LiesOnTheGroundItIsGiven) {
     on_ground += above < 0.02;
   }
   EXPECT_GT(lowest, -0.010);  // crumbs may be half buried
-  EXPECT_LT(highest, 0.12);   // a leaf on its edge
+  EXPECT_LT(highest, 0.15);   // the longest leaf with its stalk, on edge
   EXPECT_GT(on_ground, mesh.position.size() / 2);
 }
 
@@ -96,7 +96,7 @@ TEST(Litter, IsFineAboutTheOriginAndCoarseFarOff) {
 // Half-widths from the outline's own law: largest share of the length a leaf form takes, and points at both
 // ends.
 TEST(Litter, LeafOutlinesEndInPointsAndKeepTheirProportions) {
-  const std::pair<LeafForm, double> widest[] = {{LeafForm::wavy_oval, 0.33},
+  const std::pair<LeafForm, double> widest[] = {{LeafForm::elliptic, 0.33},
                                                 {LeafForm::lobed, 0.31 * 1.16},
                                                 {LeafForm::toothed, 0.42 * 1.05},
                                                 {LeafForm::narrow, 0.11}};
@@ -122,7 +122,8 @@ TEST(Litter, FlatLeafHasTheAreaOfItsOutline) {
   Mesh mesh;
   for (const glm::dvec3& p : sheet.position) mesh.position.emplace_back(p);
   add_grid_triangles(mesh, {0, sheet.rows, sheet.columns, false}, mesh.part_index("leaf"));
-  EXPECT_NEAR(surface_area(mesh) / area, 1.03, 0.02);  // the veins' corrugation adds about 3 %
+  EXPECT_NEAR(surface_area(mesh) / area, 1.03,
+              0.04);  // the veins' corrugation adds about 3 %, unequal halves 2 %
 }
 
 TEST(Litter, TwigsAndCrumbsAreClosed) {

@@ -1,6 +1,8 @@
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <glm/geometric.hpp>
 
 #include "mesh_rules.h"
 
@@ -18,7 +20,7 @@ TEST(Moss, HeapIsClosedAndLooksOutward) {
 }
 
 TEST(Moss, EachShootHasFortyTriangles) {
-  const Mesh mesh = build_with("moss", {{"diameter_mm", 60.0}, {"shoots_per_cm2", 10.0}});
+  const Mesh mesh = build_with("moss", {{"diameter_mm", 60.0}, {"shoots_per_cm2", 10.0}, {"broken", 0.0}});
   std::size_t leaves = 0;
   for (const MeshTriangle& one : mesh.triangle) leaves += mesh.parts[one.part].name == "leaf";
   // pi / 4 x 6 cm x 6 cm x 10 = 283 shoots.
@@ -50,9 +52,41 @@ TEST(Moss, BendsOverALog) {
   EXPECT_LT(fall(60), fall(0) - 0.008);
 }
 
+TEST(Moss, BrokenCoverHasFewerShoots) {
+  const auto leaves = [](double broken) { return build_with("moss", {{"broken", broken}}).triangle.size(); };
+  EXPECT_LT(leaves(0.8), 0.8 * static_cast<double>(leaves(0)));
+  EXPECT_GT(leaves(0.8), 0.1 * static_cast<double>(leaves(0)));
+}
+
+TEST(Moss, AMatLiesFlatterThanACushion) {
+  const auto top = [](const char* habit) {
+    return testing::extent(build_with("moss", {{"habit", std::string(habit)}, {"height_mm", 0.0}})).high.z;
+  };
+  EXPECT_LT(top("mat"), top("cushion"));
+}
+
+// On a flank shoots grow where the surface looks up.
+TEST(Moss, KeepsToTheTopOfAHost) {
+  constexpr double radius = 0.04;
+  Setting log;
+  log.nearest_on_host = [](const glm::dvec3& p) {
+    const glm::dvec3 normal = glm::normalize(glm::dvec3(0, p.y, p.z + radius));
+    return HostPlace{glm::dvec3(p.x, 0, -radius) + radius * normal, normal};
+  };
+  const Mesh mesh = build_with("moss", {{"diameter_mm", 160.0}, {"height_mm", 3.0}}, log);
+  EXPECT_EQ(testing::well_formed_fault(mesh), "");
+  double lowest = 0;
+  for (const MeshTriangle& one : mesh.triangle)
+    if (mesh.parts[one.part].name == "leaf")
+      lowest = std::min(lowest, static_cast<double>(mesh.position[one.a].z));
+  EXPECT_GT(lowest, -1.6 * radius);
+  EXPECT_LT(lowest, -0.3 * radius);
+}
+
 TEST(Moss, ExtremesOfTheRangesAreWellFormed) {
   for (const KeyValues& changes :
-       {KeyValues{{"diameter_mm", 8.0}, {"height_mm", 0.0}, {"shoot_mm", 1.5}},
+       {KeyValues{{"habit", std::string("mat")}, {"broken", 0.5}, {"diameter_mm", 20.0}},
+        KeyValues{{"diameter_mm", 8.0}, {"height_mm", 0.0}, {"shoot_mm", 1.5}},
         KeyValues{{"diameter_mm", 200.0}, {"height_mm", 120.0}, {"log_radius_mm", 5.0}}}) {
     EXPECT_EQ(testing::well_formed_fault(build_with("moss", changes)), "");
   }
