@@ -114,7 +114,9 @@ int write_kind(const ScenesOptions& options) {
   for (const auto& file : {obj, mtl}) check_writable(file, options.force);
   const Prop& prop = read.props.front();
   const Mesh mesh = prop.kind->build(prop.values, {});
-  const ObjFiles files = obj_of_mesh(mesh, *prop.kind, mtl.filename().string());
+  Kind made = *prop.kind;
+  made.parts = parts_with(*prop.kind, prop.values);
+  const ObjFiles files = obj_of_mesh(mesh, made, mtl.filename().string());
   write_file(mtl, files.mtl, options.force);
   write_file(obj, files.obj, options.force);
   fmt::print("{} and {}: {} triangles, {} part{}\n", obj.string(), mtl.string(), mesh.triangle.size(),

@@ -245,12 +245,12 @@ void Checker::part(const Loading::Block& block, const Prop& prop, const std::str
   const std::string path = block.path + ".material." + name;
   const std::vector<std::string> keys{path + ".reflectance", path + ".transmittance"};
   if (loading_.faults.concern(keys[0]) || loading_.faults.concern(keys[1])) return;
-  const auto known = std::find_if(prop.kind->parts.begin(), prop.kind->parts.end(),
-                                  [&](const KindPart& p) { return p.name == name; });
+  const std::vector<KindPart> parts = parts_with(*prop.kind, prop.values);
+  const auto known =
+      std::find_if(parts.begin(), parts.end(), [&](const KindPart& p) { return p.name == name; });
   // The parts of a mesh file are not known yet: what the scene itself says is held against the rules.
-  const bool is_known = known != prop.kind->parts.end();
-  const bool open_sheet =
-      is_known ? known->open_sheet : prop.kind->parts.empty() || prop.kind->parts[0].open_sheet;
+  const bool is_known = known != parts.end();
+  const bool open_sheet = is_known ? known->open_sheet : parts.empty() || parts[0].open_sheet;
   const FileNode& material = *block.node->find("material")->find(name);
   const FileNode *of = material.find("of"), *thickness = material.find("thickness_mm");
   const MaterialRow* row = find_material(change.of ? *change.of : is_known ? known->row : std::string());

@@ -97,7 +97,9 @@ std::optional<std::string> file_at(Loading& loading, const FileNode& node, const
 // The keys that the prop's kind alone has. File names become absolute paths.
 void load_kind_values(Loading& loading, TableReader& reader, Prop& prop) {
   if (!prop.kind) return;
-  prop.values = default_values(*prop.kind);
+  // The preset comes first, since the defaults of the other keys are its.
+  const FileNode* preset = prop.kind->presets.empty() ? nullptr : reader.value("preset");
+  prop.values = default_values(*prop.kind, preset ? preset->text : std::string());
   for (const KeyRow& row : of_kind(*prop.kind)) {
     const FileNode* node = reader.value(row.name);
     if (!node) continue;

@@ -29,8 +29,7 @@ std::vector<double> numbers_in(std::string_view words) {
   return found;
 }
 
-KeyValue parse_fallback(const KindKey& key) {
-  const std::string& words = key.fallback;
+KeyValue parse_fallback(const KindKey& key, const std::string& words) {
   if (key.type == KeyType::boolean) return words == "true";
   if (key.type == KeyType::text || key.type == KeyType::choice) {
     UNDERCAP_CHECK(words.size() >= 2 && words.front() == '"' && words.back() == '"',
@@ -123,6 +122,19 @@ KindPart part_of(std::string name, std::string row, bool open_sheet) {
   return part;
 }
 
+const KindPreset* find_preset(const std::vector<KindPreset>& presets, std::string_view name) {
+  const auto found = std::find_if(presets.begin(), presets.end(),
+                                  [&](const KindPreset& preset) { return preset.name == name; });
+  return found != presets.end() ? &*found : nullptr;
+}
+
+KindKey preset_key(const std::vector<KindPreset>& presets) {
+  std::string names = "plain";
+  for (const KindPreset& preset : presets) names += ' ' + preset.name;
+  return choice_key("preset", "plain", names,
+                    "other defaults for all keys and materials, by outward form; plausible, unmeasured");
+}
+
 int whole(const KeyValues& values, std::string_view key) {
   return static_cast<int>(std::lround(value_of<double>(values, key)));
 }
@@ -186,10 +198,10 @@ void balance_tints(Mesh& mesh, const std::vector<KindPart>& parts) {
 
 const std::vector<Kind>& kinds() {
   static const std::vector<Kind> table = {
-      plane_kind(), card_kind(),     disc_kind(),   sphere_kind(),  box_kind(),
-      mesh_kind(),  mushroom_kind(), bonnet_kind(), log_kind(),     litter_kind(),
-      leaf_kind(),  moss_kind(),     lichen_kind(), grass_kind(),   frond_kind(),
-      stone_kind(), twig_kind(),     trunk_kind(),  thicket_kind(),
+      plane_kind(),    card_kind(),   disc_kind(),  sphere_kind(),  box_kind(),   mesh_kind(),
+      mushroom_kind(), bonnet_kind(), tuft_kind(),  shelf_kind(),   ball_kind(),  log_kind(),
+      litter_kind(),   leaf_kind(),   moss_kind(),  lichen_kind(),  grass_kind(), frond_kind(),
+      stone_kind(),    twig_kind(),   trunk_kind(), thicket_kind(),
   };
   return table;
 }
@@ -200,12 +212,33 @@ const Kind* find_kind(std::string_view name) {
   return found != kinds().end() ? &*found : nullptr;
 }
 
-KeyValues default_values(const Kind& kind) {
+KeyValues default_values(const Kind& kind, std::string_view preset) {
+  const KindPreset* chosen = find_preset(kind.presets, preset);
   KeyValues values;
   for (const KindKey& key : kind.keys) {
-    if (!key.fallback.empty()) values.emplace(key.name, parse_fallback(key));
+    const auto own = chosen ? chosen->values.find(key.name) : decltype(chosen->values.end()){};
+    const bool has_own = chosen && own != chosen->values.end();
+    const std::string& words = has_own ? own->second : key.fallback;
+    if (!words.empty()) values.emplace(key.name, parse_fallback(key, words));
   }
+  if (chosen) values.insert_or_assign("preset", chosen->name);
   return values;
+}
+
+std::vector<KindPart> parts_with(const Kind& kind, const KeyValues& values) {
+  std::vector<KindPart> parts = kind.parts;
+  if (kind.presets.empty()) return parts;
+  const KindPreset* chosen = find_preset(kind.presets, text(values, "preset"));
+  for (KindPart& part : parts) {
+    if (!chosen) continue;
+    for (const KindPreset::Part& own : chosen->parts) {
+      if (own.name != part.name || own.row.empty()) continue;
+      const bool sometimes = part.sometimes;
+      part = part_of(own.name, own.row, part.open_sheet);
+      part.sometimes = sometimes;
+    }
+  }
+  return parts;
 }
 
 double number(const KeyValues& values, std::string_view key) { return value_of<double>(values, key); }

@@ -52,6 +52,18 @@ struct KindPart {
   Material material;        // the default; a scene replaces it key by key
   bool open_sheet = false;  // may transmit; a closed shape may not
   std::string row{};        // of the table of materials that the default is; empty: none
+  bool sometimes = false;   // only with some values of the keys: a ring, pores
+};
+
+// Other defaults under one name, chosen by the key 'preset'; what a scene says itself still comes first.
+struct KindPreset {
+  struct Part {
+    std::string name, row;  // the row of the table of materials that it is made of
+    glm::vec3 tone{1};      // see Pattern::tone
+  };
+  std::string name;
+  std::map<std::string, std::string> values{};  // by key, as TOML text
+  std::vector<Part> parts{};
 };
 
 // A place on the surface that a prop grows on.
@@ -94,13 +106,16 @@ struct Kind {
   std::function<Mesh(const KeyValues&, const Setting&)> build;
   bool spreads = false;  // over an area that the polygons of the scene may mask: asks Setting::allowed
   Hold hold = Hold::stands;
+  std::vector<KindPreset> presets{};
 };
 
 const std::vector<Kind>& kinds();
 const Kind* find_kind(std::string_view name);  // null when there is none
 
-// Values for a kind with every key at its default; required keys are missing.
-KeyValues default_values(const Kind& kind);
+// Values for a kind with every key at its default, or the preset's; required keys are missing.
+KeyValues default_values(const Kind& kind, std::string_view preset = {});
+// The kind's parts, made of what the preset among the values says.
+std::vector<KindPart> parts_with(const Kind& kind, const KeyValues& values);
 
 double number(const KeyValues& values, std::string_view key);
 const std::string& text(const KeyValues& values, std::string_view key);

@@ -23,6 +23,11 @@ KindKey seed_key();
 // A part made of a row of the table of materials.
 KindPart part_of(std::string name, std::string row, bool open_sheet);
 
+// Null for 'plain' and for names that are none of them.
+const KindPreset* find_preset(const std::vector<KindPreset>& presets, std::string_view name);
+// The key that chooses one of them, or 'plain' for none.
+KindKey preset_key(const std::vector<KindPreset>& presets);
+
 // As number(), for the other types. A missing key or one of another type is a bug of the caller.
 int whole(const KeyValues& values, std::string_view key);
 bool flag(const KeyValues& values, std::string_view key);
@@ -57,6 +62,9 @@ Kind box_kind();
 Kind mesh_kind();
 Kind mushroom_kind();
 Kind bonnet_kind();
+Kind tuft_kind();
+Kind shelf_kind();
+Kind ball_kind();
 Kind log_kind();
 Kind litter_kind();
 Kind leaf_kind();

@@ -12,64 +12,51 @@ namespace {
 
 constexpr double pi = std::numbers::pi;
 
-// Noise drawn out from the crown to the margin.
-double radial_fibres(const MushroomBuild& build, double q, double angle) {
-  const glm::dvec3 fibre(9 * std::cos(angle), 9 * std::sin(angle), 1.6 * q);
-  return fbm(build.warp.offset() + fibre, 2, build.shape.seed + 22);
+// Pleats over the gills: shallow lines at a striate margin, deep ones at a sulcate one. 0 between the gills,
+// 1 above them.
+double pleat(const MushroomShape& shape, double way, double angle) {
+  const bool sulcate = shape.margin_form == MarginForm::sulcate;
+  const double from = sulcate ? 0.45 : shape.margin_form == MarginForm::striate ? 0.74 : 0.3;
+  return (0.5 + 0.5 * std::cos(shape.gill_count * angle)) * ramp(from, from + 0.45, way);
 }
 
-// How far the skin stands off the smooth profile, mm: fine fibres, and on a thin cap pleats between the
-// gills.
-double skin_relief(const MushroomBuild& build, double q, double angle) {
+// How far the skin stands off the smooth profile, mm: fine fibres, and pleats between the gills.
+double skin_relief(const MushroomBuild& build, const SectionPoint& point, double angle) {
+  const double way = point.way;
   const MushroomShape& shape = build.shape;
-  const double fibres = 0.007 * radial_fibres(build, q, angle) * ramp(0.05, 0.3, q);
-  const double pleats =
-      0.035 * shape.striae * (0.5 - 0.5 * std::cos(shape.gill_count * angle)) * ramp(0.3, 0.9, q);
-  return shape.cap_radius * (fibres + (shape.one_sheet ? pleats : 0.0));
+  const glm::dvec3 fibre(9 * std::cos(angle), 9 * std::sin(angle), 1.6 * way);
+  const double fibres = 0.007 * fbm(build.warp.offset() + fibre, 2, shape.seed + 22) * ramp(0.05, 0.3, way);
+  double depth = shape.one_sheet ? 0.035 * shape.striae : 0.0;
+  if (shape.margin_form == MarginForm::striate) depth = std::max(depth, 0.012);
+  if (shape.margin_form == MarginForm::sulcate) depth = 0.05;
+  // Pleats are as deep as they are wide at most.
+  depth = std::min(depth, 2.2 / shape.gill_count);
+  if (!shape.one_sheet) depth = std::min(depth, 0.6 * build.profile.thickness(point.q) / shape.cap_radius);
+  return shape.cap_radius * (fibres - depth * (1 - pleat(shape, way, angle)) * ramp(0.3, 0.6, way));
 }
 
-// Colours of the skin, linear RGB; only their ratios count, since tints are balanced.
-glm::dvec3 skin_colour(const MushroomBuild& build, double q, double angle) {
+// Slow changes of the skin's colour that its pattern does not know; only their ratios count, since tints are
+// balanced.
+glm::dvec3 skin_colour(const MushroomBuild& build, double way) {
   const MushroomShape& shape = build.shape;
-  const std::uint32_t seed = shape.seed;
-  const glm::dvec3 ring(std::cos(angle), std::sin(angle), 0);
-  const glm::dvec3 flat = build.warp.offset() + q * ring;  // in cap radii
-  const double along = q + 0.16 * fbm(1.3 * flat, 3, seed + 21);
-  glm::dvec3 colour =
-      mix(glm::dvec3(0.19, 0.066, 0.018), glm::dvec3(0.46, 0.215, 0.068), ramp(0.10, 0.95, along));
-
-  const glm::dvec3 fine(23 * ring.x, 23 * ring.y, 2.6 * q);
-  const double fibrils =
-      0.40 * radial_fibres(build, q, angle) + 0.34 * gradient_noise(build.warp.offset() + fine, seed + 23);
-  colour *= 1 + fibrils * ramp(0.03, 0.3, q);
-
-  const double mottle = ramp(0.0, 0.7, fbm(4.5 * flat, 3, seed + 24));
-  colour = mix(colour, colour * glm::dvec3(0.66, 0.58, 0.55), 0.75 * mottle);
-  // Wounds and specks of soil.
-  const Cell speck = cells(glm::dvec2(flat) * (shape.cap_radius * 0.42), seed + 25);
-  const double size = 0.10 + 0.16 * unit_from_bits(hash_bits(speck.id));
-  if (unit_from_bits(speck.id) > 0.88) colour *= 1 - 0.55 * ramp(size, 0.4 * size, speck.nearest);
-
-  // Dark above the full gills, which stand at whole steps of the angle.
-  const double lines = 0.5 + 0.5 * std::cos(shape.gill_count * angle);
-  colour *= 1 - shape.striae * lines * ramp(0.45, 1.0, q);
   // The margin is thin and pale, youngest at its very edge.
-  colour = mix(colour, glm::dvec3(0.60, 0.36, 0.16), (shape.one_sheet ? 0.2 : 0.55) * ramp(0.955, 0.995, q));
-  return colour * (1 - 0.38 * shape.youth) * (0.92 + 0.16 * unit_from_bits(hash_bits(seed, 5)));
+  const double edge = (shape.one_sheet ? 0.10 : 0.22) * ramp(0.95, 0.995, way);
+  const double individual = 0.90 + 0.20 * unit_from_bits(hash_bits(shape.seed, 5));
+  return glm::dvec3(1 + edge, 1 + 1.25 * edge, 1 + 1.5 * edge) * (1 - 0.34 * shape.youth) * individual;
 }
 
-glm::dvec3 under_colour(const MushroomBuild& build, double q) {
-  const double root = 0.80 - 0.10 * ramp(0.5, 0.1, q);
-  return glm::dvec3(0.56, 0.46, 0.31) * root * (1 - 0.10 * build.shape.youth);
-}
-
-// Density by size: a millimetre or less between positions.
 int columns_of(const MushroomShape& shape) {
-  return std::clamp(static_cast<int>(2 * pi * shape.cap_radius / (0.8 * shape.spacing)), 72, 208);
+  const int least = std::max(20, static_cast<int>(64 / shape.spacing));
+  int columns = std::clamp(static_cast<int>(2 * pi * shape.cap_radius / (0.9 * shape.spacing)), least, 176);
+  // A pleat needs four columns to be seen as one.
+  const bool pleated = shape.margin_form == MarginForm::sulcate || (shape.one_sheet && shape.striae > 0);
+  if (pleated && shape.spacing < 2.5) columns = std::clamp(4 * shape.gill_count, columns, 240);
+  return columns;
 }
 int rows_of(const MushroomShape& shape) {
-  return std::clamp(static_cast<int>((shape.cap_radius + 0.7 * shape.cap_height) / (0.6 * shape.spacing)), 20,
-                    68);
+  const int least = std::max(9, static_cast<int>(24 / shape.spacing));
+  return std::clamp(static_cast<int>((shape.cap_radius + 0.7 * shape.cap_height) / (0.9 * shape.spacing)),
+                    least, 48);
 }
 
 class CapBuilder {
@@ -78,57 +65,89 @@ class CapBuilder {
       : mesh_(mesh), build_(build), columns_(columns_of(build.shape)), rows_(rows_of(build.shape)) {}
 
   void build() {
-    const std::uint32_t cap = mesh_.part_index("cap", build_.individual);
-    const std::uint32_t crown = add_pole(build_.profile.top(0), skin_colour(build_, 0, 0));
+    const MushroomShape& shape = build_.shape;
+    const std::uint32_t cap =
+        build_.part(mesh_, "cap", PatternKind::cap, static_cast<float>(shape.cap_radius));
+    const std::uint32_t crown = add_pole(build_.profile.top(0), skin_colour(build_, 0), 0);
     const std::uint32_t top = first();
     for (int row = 1; row <= rows_; ++row) {
-      add_skin_ring(build_.profile.top(build_.profile.q_at_way(static_cast<double>(row) / rows_)));
+      // The curl of the margin gets its share of the rows.
+      const double share = static_cast<double>(row) / rows_;
+      add_skin_ring(build_.profile.top(share * (1.28 - 0.28 * share)));
     }
     int top_rows = rows_;
-    if (!build_.shape.one_sheet) {
-      for (const SectionPoint& point : build_.profile.margin(5)) add_skin_ring(point), ++top_rows;
+    if (!shape.one_sheet) {
+      for (const SectionPoint& point : build_.profile.margin(shape.spacing < 2 ? 5 : 2))
+        add_skin_ring(point), ++top_rows;
     }
     add_fan(mesh_, crown, top, columns_, cap);
     add_outward_grid(top, top_rows, cap);
-    if (build_.shape.one_sheet) return;
-
-    // The under side shares the last ring of the skin and runs inwards.
-    const std::uint32_t gills = mesh_.part_index("gills", build_.individual);
-    const std::uint32_t edge = first() - static_cast<std::uint32_t>(columns_);
-    const int under_rows = std::max(10, rows_ / 2);
-    for (int i = 0; i < under_rows; ++i) {
-      const double way = 1 - static_cast<double>(i) / under_rows;
-      add_under_ring(build_.profile.under(build_.profile.q_at_way(way)));
-    }
-    const std::uint32_t centre = add_pole(build_.profile.under(0), under_colour(build_, 0));
-    add_outward_grid(edge, under_rows + 1, gills);
-    const auto last = static_cast<std::uint32_t>(centre - static_cast<std::uint32_t>(columns_));
-    add_fan(mesh_, centre, last, columns_, gills, true);
+    if (!shape.one_sheet) add_under_side(first() - static_cast<std::uint32_t>(columns_));
   }
 
  private:
   std::uint32_t first() const { return static_cast<std::uint32_t>(mesh_.position.size()); }
 
-  std::uint32_t add_pole(const SectionPoint& point, const glm::dvec3& colour) {
+  // The under side shares the last ring of the skin and runs inwards: a thin sheet at the margin, which light
+  // passes, solid flesh within.
+  void add_under_side(std::uint32_t edge) {
+    const MushroomShape& shape = build_.shape;
+    const float size = static_cast<float>(shape.cap_radius);
+    const int rows = std::max(6, rows_ / 2);
+    if (shape.pores) {
+      const std::uint32_t pores = build_.part(mesh_, "pores", PatternKind::pores, size);
+      add_under_rings(1.0, 0.03, rows);
+      close_under(edge, rows + 1, pores);
+      return;
+    }
+    const std::uint32_t gills = build_.part(mesh_, "gills", PatternKind::gills, size);
+    const std::uint32_t flesh = build_.part(mesh_, "flesh", PatternKind::gills, size);
+    const double thin = std::clamp(build_.profile.way_at_thin_flesh(), 0.5, 0.97);
+    const int outer = std::max(3, rows / 3), inner = rows - outer;
+    add_under_rings(1.0, thin, outer);
+    add_outward_grid(edge, outer + 1, gills);
+    const std::uint32_t border = first() - static_cast<std::uint32_t>(columns_);
+    add_under_rings(thin - (thin - 0.03) / inner, 0.03, inner);
+    close_under(border, inner + 1, flesh);
+  }
+
+  void close_under(std::uint32_t from, int rows, std::uint32_t part) {
+    const std::uint32_t last = first() - static_cast<std::uint32_t>(columns_);
+    const std::uint32_t centre = add_pole(build_.profile.under(0), glm::dvec3(1), 0);
+    add_outward_grid(from, rows, part);
+    add_fan(mesh_, centre, last, columns_, part, true);
+  }
+
+  std::uint32_t add_pole(const SectionPoint& point, const glm::dvec3& colour, double along) {
     mesh_.position.emplace_back(build_.place(0, 0, point.place));
     mesh_.tint.emplace_back(colour);
+    mesh_.uv.emplace_back(0.f, along);
     return first() - 1;
   }
 
   void add_skin_ring(const SectionPoint& point) {
+    const glm::vec3 colour(skin_colour(build_, point.way));
     for (int column = 0; column < columns_; ++column) {
       const double angle = 2 * pi * column / columns_;
-      const glm::dvec2 section = point.place + skin_relief(build_, point.q, angle) * point.normal;
+      const glm::dvec2 section = point.place + skin_relief(build_, point, angle) * point.normal;
       mesh_.position.emplace_back(build_.place(point.q, angle, section));
-      mesh_.tint.emplace_back(skin_colour(build_, point.q, angle));
+      mesh_.tint.push_back(colour);
+      mesh_.uv.emplace_back(static_cast<double>(column) / columns_, point.way);
     }
   }
 
-  void add_under_ring(const SectionPoint& point) {
-    const glm::vec3 colour(under_colour(build_, point.q));
-    for (int column = 0; column < columns_; ++column) {
-      mesh_.position.emplace_back(build_.place(point.q, 2 * pi * column / columns_, point.place));
-      mesh_.tint.push_back(colour);
+  void add_under_rings(double from, double to, int count) {
+    const double inner = build_.gills_begin();
+    for (int i = 0; i < count; ++i) {
+      const double way = mix(from, to, count > 1 ? static_cast<double>(i) / (count - 1) : 0.0);
+      const SectionPoint point = build_.profile.under(way);
+      const double along = std::clamp((way - inner) / (1 - inner), 0.0, 1.0);
+      for (int column = 0; column < columns_; ++column) {
+        const double angle = 2 * pi * column / columns_;
+        mesh_.position.emplace_back(build_.place(point.q, angle, point.place));
+        mesh_.tint.emplace_back(1.f);
+        mesh_.uv.emplace_back(along, 0.f);
+      }
     }
   }
 

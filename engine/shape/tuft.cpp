@@ -65,7 +65,7 @@ MushroomShape younger(const MushroomShape& model, double youth, std::uint32_t se
   shape.stem_length *= (1 - 0.58 * youth) * random.between(0.90, 1.10);
   shape.stem_radius *= mix(1.0, size, 0.55);
   shape.bulb *= size;
-  shape.spacing = 1.3;
+  shape.spacing *= 1.3;
   return shape;
 }
 

@@ -58,7 +58,7 @@ void change_part(PartMaterial& part, const MaterialChange& change, bool open_she
 
 // The kind's material, over it what an imported file says, over that what the scene says.
 PartMaterial material_of(const Prop& prop, const MeshPart& part) {
-  const auto& known = prop.kind->parts;
+  const std::vector<KindPart> known = parts_with(*prop.kind, prop.values);
   auto found =
       std::find_if(known.begin(), known.end(), [&](const KindPart& p) { return p.name == part.name; });
   if (found == known.end()) found = known.begin();

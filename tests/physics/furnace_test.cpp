@@ -83,8 +83,9 @@ TEST(Furnace, BallAndMushroom) {
   EXPECT_TRUE(agrees(subject_luminance(ball, 2), 100, 2e-3));
   World mushroom = world_of(bare + no_sky + camera_at(0.4) + glowing_room() +
                             "[[prop]]\nname = \"thing\"\nkind = \"mushroom\"\nat_m = [0.0, 0.0, -0.05]\n"
-                            "material.cap = { reflectance = 1, roughness = 1 }\nmaterial.stem = { "
-                            "reflectance = 1, roughness = 1 }\n"
+                            "material.cap = { reflectance = 0.8, transmittance = 0.2, roughness = 1 }\n"
+                            "material.flesh = { reflectance = 1, roughness = 1 }\n"
+                            "material.stem = { reflectance = 1, roughness = 1 }\n"
                             "material.gills = { reflectance = 0.6, transmittance = 0.4, roughness = 1 }\n");
   // Tints lie below 1 here and there, which is absorption; without them nothing is lost.
   for (glm::vec3& tint : mushroom.tint) tint = glm::vec3(1);

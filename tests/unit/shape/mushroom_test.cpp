@@ -2,7 +2,9 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <glm/common.hpp>
 #include <glm/geometric.hpp>
 #include <numbers>
 #include <set>
@@ -16,8 +18,17 @@ namespace {
 
 using testing::build_with;
 
-constexpr CapForm all_forms[] = {CapForm::convex, CapForm::cushion, CapForm::conic,
-                                 CapForm::bell,   CapForm::flat,    CapForm::funnel};
+testing::Extent part_extent(const Mesh& mesh, const std::string& part) {
+  testing::Extent found;
+  for (const MeshTriangle& one : mesh.triangle) {
+    if (mesh.parts[one.part].name != part) continue;
+    for (const std::uint32_t corner : {one.a, one.b, one.c}) {
+      found.low = glm::min(found.low, glm::dvec3(mesh.position[corner]));
+      found.high = glm::max(found.high, glm::dvec3(mesh.position[corner]));
+    }
+  }
+  return found;
+}
 
 Mesh skin_of(const MushroomShape& shape) {
   Mesh shell;
@@ -26,12 +37,13 @@ Mesh skin_of(const MushroomShape& shape) {
 }
 
 TEST(Mushroom, FleshyCapsAndStemsAreClosedAndLookOutward) {
-  for (const CapForm form : all_forms) {
+  for (const CapForm& form : cap_forms()) {
     for (const std::uint32_t seed : {1u, 5u}) {
       MushroomShape shape;
       shape.form = form;
+      shape.cap_height = form.usual_height * shape.cap_radius;
       shape.seed = seed;
-      SCOPED_TRACE(testing::well_formed_fault(skin_of(shape)));
+      SCOPED_TRACE(std::string(form.word) + ' ' + testing::well_formed_fault(skin_of(shape)));
       const Mesh shell = skin_of(shape);
       EXPECT_EQ(testing::open_edges(shell), 0u);
       EXPECT_GT(testing::signed_volume(shell), 0);
@@ -60,7 +72,7 @@ TEST(Mushroom, ThinCapIsOneSheet) {
 // The stated diameter is twice the mean over all directions of the cap's reach from its axis. The margin's
 // waves have mean 0; its few nicks take a fraction of a per cent.
 TEST(Mushroom, MeanCapWidthIsTheStatedOne) {
-  for (const CapForm form : all_forms) {
+  for (const CapForm& form : cap_forms()) {
     for (const std::uint32_t seed : {1u, 2u, 3u}) {
       MushroomShape shape;
       shape.form = form;
@@ -75,7 +87,7 @@ TEST(Mushroom, MeanCapWidthIsTheStatedOne) {
       }
       double mean = 0;
       for (const double one : reach) mean += one / 60;
-      EXPECT_NEAR(mean / shape.cap_radius, 1, 0.02) << "form " << static_cast<int>(form) << " seed " << seed;
+      EXPECT_NEAR(mean / shape.cap_radius, 1, 0.02) << form.word << " seed " << seed;
     }
   }
 }
@@ -95,7 +107,7 @@ TEST(Mushroom, StandsInTheGroundAndReachesItsHeight) {
   const auto box = testing::extent(mesh);
   EXPECT_LT(box.low.z, -0.003);
   EXPECT_GT(box.low.z, -0.008);
-  // Gills at 80 mm, 5 mm of flesh and 1.2 mm of umbo above them; the crown's dents move it by a few
+  // Gills at 80 mm, 5 mm of flesh and 1.2 mm of knob above them; the crown's dents move it by a few
   // millimetres.
   EXPECT_NEAR(box.high.z, 0.0862, 0.004);
 }
@@ -118,7 +130,7 @@ TEST(Mushroom, ClustersNumberTheirIndividuals) {
   std::set<int> numbers;
   for (const MeshPart& part : mesh.parts) numbers.insert(part.individual);
   EXPECT_EQ(numbers, (std::set<int>{1, 2, 3, 4, 5}));
-  EXPECT_EQ(mesh.parts.size(), 15u);
+  EXPECT_EQ(mesh.parts.size(), 20u);  // cap, flesh, gills and stem of each
 }
 
 // Winding number of a closed mesh about a point: the sum of the triangles' solid angles / 4 pi (van Oosterom
@@ -172,6 +184,162 @@ TEST(Mushroom, BasesOfATuftAreJoinedAndTheYoungAreSmaller) {
   EXPECT_LT(cluster.back().shape.cap_radius, 0.6 * cluster.front().shape.cap_radius);
   EXPECT_GT(cluster.back().shape.cap_height / cluster.back().shape.cap_radius,
             1.2 * cluster.front().shape.cap_height / cluster.front().shape.cap_radius);
+}
+
+// Radius of the widest place of the outline and of its end, and how far the end lies under the crown.
+struct Outline {
+  double widest = 0, end = 0, drop = 0;
+};
+Outline outline_with(MarginForm margin) {
+  MushroomShape shape;
+  shape.margin_form = margin;
+  const CapProfile profile(shape);
+  Outline found;
+  for (int i = 0; i <= 200; ++i) found.widest = std::max(found.widest, profile.top(i / 200.0).place.x);
+  found.end = profile.top(1).place.x;
+  found.drop = profile.top(0).place.y - profile.top(1).place.y;
+  return found;
+}
+
+TEST(Mushroom, MarginsCurlAsTheirWordsSay) {
+  const Outline straight = outline_with(MarginForm::straight), inrolled = outline_with(MarginForm::inrolled),
+                incurved = outline_with(MarginForm::incurved), decurved = outline_with(MarginForm::decurved),
+                upturned = outline_with(MarginForm::upturned);
+  EXPECT_NEAR(straight.end, straight.widest, 1e-6);
+  EXPECT_LT(incurved.end, 0.985 * incurved.widest);
+  EXPECT_LT(inrolled.end, 0.95 * inrolled.widest);
+  // Rolled right round, the edge is higher than the lowest place of a margin that only bends in.
+  EXPECT_LT(inrolled.drop, incurved.drop);
+  EXPECT_GT(decurved.drop, straight.drop + 2);
+  EXPECT_LT(upturned.drop, straight.drop - 1);
+}
+
+TEST(Mushroom, EveryMarginAttachmentStemRingAndCupBuilds) {
+  const Kind& kind = *find_kind("mushroom");
+  for (const KindKey& key : kind.keys) {
+    if (key.type != KeyType::choice || key.name == "preset") continue;
+    std::string words = key.choices + " ";
+    for (std::size_t from = 0, to = 0; (to = words.find(' ', from)) != std::string::npos; from = to + 1) {
+      const std::string word = words.substr(from, to - from);
+      EXPECT_EQ(testing::well_formed_fault(build_with("mushroom", {{key.name, word}})), "")
+          << key.name << ' ' << word;
+    }
+  }
+}
+
+// Sheets of the gills, joined where they touch: full gills, and 2^tiers - 1 short ones between every two.
+TEST(Mushroom, ShortGillsStandBetweenEveryTwoFullOnes) {
+  for (const int tiers : {0, 1, 2, 3}) {
+    MushroomShape shape;
+    shape.gill_count = 20;
+    shape.gill_tiers = tiers;
+    Mesh sheets;
+    add_gills(sheets, MushroomBuild(shape, 1));
+    std::vector<std::uint32_t> leader(sheets.position.size());
+    for (std::uint32_t i = 0; i < leader.size(); ++i) leader[i] = i;
+    const auto find = [&](std::uint32_t i) {
+      while (leader[i] != i) i = leader[i];
+      return i;
+    };
+    for (const MeshTriangle& one : sheets.triangle) leader[find(one.b)] = leader[find(one.c)] = find(one.a);
+    std::set<std::uint32_t> apart;
+    for (std::uint32_t i = 0; i < leader.size(); ++i) apart.insert(find(i));
+    EXPECT_EQ(apart.size(), 20u << tiers);
+  }
+}
+
+TEST(Mushroom, VeilsAndPoresComeWithTheirKeysAlone) {
+  const auto parts_of = [](KeyValues values) {
+    std::set<std::string> names;
+    const Mesh mesh = build_with("mushroom", std::move(values));
+    for (const MeshTriangle& one : mesh.triangle) names.insert(mesh.parts[one.part].name);
+    return names;
+  };
+  using Names = std::set<std::string>;
+  using namespace std::string_literals;
+  EXPECT_EQ(parts_of({}), (Names{"cap", "flesh", "gills", "stem"}));
+  EXPECT_EQ(parts_of({{"underside", "pores"s}}), (Names{"cap", "pores", "stem"}));
+  EXPECT_EQ(parts_of({{"flesh_mm", 0.0}}), (Names{"cap", "gills", "stem"}));
+  EXPECT_EQ(parts_of({{"ring", "skirt"s}, {"cup", "sac"s}, {"warts", 40.0}}),
+            (Names{"cap", "cup", "flesh", "gills", "ring", "stem", "warts"}));
+  EXPECT_EQ(parts_of({{"margin", "appendiculate"s}}), (Names{"cap", "flesh", "gills", "ring", "stem"}));
+}
+
+TEST(Mushroom, RingsHangOnTheUpperStemAndWartsSitOnTheCap) {
+  using namespace std::string_literals;
+  const KeyValues upright = {{"lean_deg", 0.0}, {"cap_tilt_deg", 0.0}, {"stem_length_mm", 80.0}};
+  KeyValues values = upright;
+  values.merge(KeyValues{{"ring", "skirt"s}, {"warts", 60.0}});
+  const Mesh mesh = build_with("mushroom", values);
+  const auto ring = part_extent(mesh, "ring");
+  EXPECT_GT(ring.low.z, 0.035);
+  EXPECT_LT(ring.high.z, 0.075);
+  EXPECT_GT(ring.high.x - ring.low.x, 0.009);  // stands off the stem of 8 mm
+  const Mesh warts = testing::welded_part(mesh, "warts");
+  EXPECT_EQ(testing::open_edges(warts), 0u);
+  EXPECT_GT(testing::signed_volume(warts), 0);
+  // Each has 7 + 7 + 28 triangles; all 60 find a place.
+  EXPECT_EQ(warts.triangle.size(), 60u * 42u);
+  EXPECT_GT(part_extent(mesh, "warts").low.z, part_extent(mesh, "cap").low.z - 0.001);
+}
+
+// The margin glows: beyond the solid flesh there is only the skin above and a thin sheet below.
+TEST(Mushroom, LightPassesTheMarginAndNotTheFlesh) {
+  const Mesh mesh = testing::build_default("mushroom");
+  const auto reach = [&](const char* part) {
+    const auto box = part_extent(mesh, part);
+    return 0.5 * (box.high.x - box.low.x);
+  };
+  EXPECT_LT(reach("flesh"), 0.97 * reach("cap"));
+  EXPECT_GT(reach("flesh"), 0.5 * reach("cap"));
+  for (const KindPart& part : find_kind("mushroom")->parts)
+    EXPECT_EQ(part.open_sheet, part.material.transmittance != glm::vec3(0)) << part.name;
+}
+
+TEST(Mushroom, AgeFlattensLiftsAndTears) {
+  const auto height_of_cap = [](double age) {
+    const auto box =
+        part_extent(build_with("mushroom", {{"age", age}, {"cap_tilt_deg", 0.0}, {"lean_deg", 0.0}}), "cap");
+    return box.high.z - box.low.z;
+  };
+  EXPECT_GT(height_of_cap(0), 1.2 * height_of_cap(0.5));
+  EXPECT_LT(height_of_cap(1), 0.9 * height_of_cap(0.5));
+}
+
+TEST(Mushroom, PresetsAreDefaultsThatKeysOverride) {
+  for (const char* name : {"mushroom", "bonnet", "tuft"}) {
+    const Kind& kind = *find_kind(name);
+    EXPECT_GE(kind.presets.size(), 3u);
+    for (const KindPreset& preset : kind.presets) {
+      SCOPED_TRACE(preset.name);
+      const KeyValues values = default_values(kind, preset.name);
+      EXPECT_EQ(text(values, "preset"), preset.name);
+      for (const auto& [key, words] : preset.values) EXPECT_TRUE(values.contains(key)) << key;
+      const std::vector<KindPart> parts = parts_with(kind, values);
+      for (const KindPreset::Part& own : preset.parts) {
+        const auto part =
+            std::find_if(parts.begin(), parts.end(), [&](const KindPart& p) { return p.name == own.name; });
+        ASSERT_NE(part, parts.end()) << own.name;
+        EXPECT_EQ(part->row, own.row);
+      }
+      EXPECT_EQ(testing::well_formed_fault(kind.build(values, {})), "");
+    }
+  }
+}
+
+// Seen small a mushroom has few triangles and the same size.
+TEST(Mushroom, DetailFollowsThePixel) {
+  for (const char* name : {"mushroom", "bonnet", "tuft"}) {
+    Setting far;
+    far.pixel_m = 0.001;
+    const Mesh &near_mesh = testing::build_default(name), far_mesh = build_with(name, {}, far);
+    EXPECT_EQ(testing::well_formed_fault(far_mesh), "");
+    EXPECT_LT(5 * far_mesh.triangle.size(), near_mesh.triangle.size()) << name;
+    const auto near_box = testing::extent(near_mesh), far_box = testing::extent(far_mesh);
+    const double size = glm::length(near_box.high - near_box.low);
+    EXPECT_LT(glm::length(far_box.high - near_box.high) / size, 0.03) << name;
+    EXPECT_LT(glm::length(far_box.low - near_box.low) / size, 0.03) << name;
+  }
 }
 
 // Corners of the ranges build too, whatever stands in the file.

@@ -72,13 +72,23 @@ TEST(PartMaterials, KeysGoOverTheRow) {
 // A closed shape made of a sheet's stuff is a solid of it: nothing comes through.
 TEST(PartMaterials, ClosedShapesAreSolid) {
   const World world = world_of(
-      "[[prop]]\nname = \"tuft\"\nkind = \"mushroom\"\n[prop.material.cap]\nof = \"gills\"\n"
+      "[[prop]]\nname = \"tuft\"\nkind = \"mushroom\"\n[prop.material.stem]\nof = \"gills\"\n"
       "[prop.material.gills]\nof = \"bonnet_gills\"\n");
-  const Material cap = part_of_world(world, "cap").material;
-  EXPECT_EQ(cap.transmittance, glm::vec3(0));
-  EXPECT_EQ(cap.reflectance, solid_of(*find_material("gills")).reflectance);
+  const Material stem = part_of_world(world, "stem").material;
+  EXPECT_EQ(stem.transmittance, glm::vec3(0));
+  EXPECT_EQ(stem.reflectance, solid_of(*find_material("gills")).reflectance);
   EXPECT_EQ(part_of_world(world, "gills").material.transmittance,
             find_material("bonnet_gills")->material.transmittance);
+}
+
+// The preset says what parts are made of and how large they are; the scene's own words come first.
+TEST(PartMaterials, PresetsComeBeforeTheKindAndAfterTheScene) {
+  const std::string prop = "[[prop]]\nname = \"one\"\nkind = \"mushroom\"\npreset = \"red_warted\"\n";
+  EXPECT_EQ(part_of_world(world_of(prop), "cap").row, "red_skin");
+  EXPECT_EQ(part_of_world(world_of(prop), "warts").row, "veil_wart");
+  const World own = world_of(prop + "warts = 0\n[prop.material.cap]\nreflectance = 0.3\n");
+  EXPECT_EQ(part_of_world(own, "cap").material.reflectance, glm::vec3(.3f));
+  for (const WorldPart& part : own.parts) EXPECT_NE(part.part, "warts");
 }
 
 // Two films of half the thickness, one on the other, are the film: R = r + t^2 r / (1 - r^2), T = t^2 / (1 -
