@@ -4,6 +4,7 @@
 #include <glm/geometric.hpp>
 #include <numbers>
 
+#include "engine/shape/crawl.h"
 #include "engine/shape/kit.h"
 #include "engine/shape/mesh_build.h"
 #include "engine/shape/noise.h"
@@ -18,11 +19,11 @@ std::vector<KindPart> lichen_parts() { return {part_of("lichen", "lichen", true)
 class LichenBuilder {
  public:
   LichenBuilder(const KeyValues& values, const Setting& setting)
-      : setting_(setting),
-        radius_(0.5 * number(values, "diameter_mm")),
+      : radius_(0.5 * number(values, "diameter_mm")),
         seed_(seed_of(values)),
         leafy_(text(values, "form") == "leafy"),
-        broken_(number(values, "broken")) {
+        broken_(number(values, "broken")),
+        crawl_(setting, 1.6 * radius_) {
     const double pixels = setting.pixel_m > 0 ? 2e-3 * radius_ / setting.pixel_m : 1e9;
     fine_ = pixels > 150;
     part_ = mesh_.part_index("lichen");
@@ -45,12 +46,6 @@ class LichenBuilder {
   }
 
  private:
-  // A place by the host's own surface: so far along it from the middle, and so far off it.
-  glm::dvec3 on_host(const glm::dvec2& flat, double off) const {
-    const HostPlace foot = footing_at(setting_, glm::dvec3(1e-3 * flat, 0.0));
-    return 1e3 * foot.point_m + off * foot.normal;
-  }
-
   // Above 0 where the patch covers its host: broad lobes, a ragged fine edge, and holes where it is worn.
   double cover(const glm::dvec2& flat) const {
     const double q = glm::length(flat) / radius_;
@@ -98,7 +93,7 @@ class LichenBuilder {
     const double crack = ramp(0.18, 0.02, areole.second - areole.nearest) * inner;
     const double island = unit_from_bits(areole.id);
     const double off = covers < 0 ? std::max(4.0 * covers, -1.2) : thick * ramp(-0.03, 0.10, covers);
-    mesh_.position.emplace_back(on_host(flat, off + inner * thick * (0.5 * island - 0.8 * crack)));
+    mesh_.position.emplace_back(crawl_.at(flat, off + inner * thick * (0.5 * island - 0.8 * crack)));
     const double patches = fbm(flat / (0.3 * radius_), 3, seed_ + 6);
     const double tone = 1 + 0.3 * patches - 0.5 * crack + 0.25 * (island - 0.5) * inner + 0.22 * (1 - inner);
     mesh_.tint.emplace_back(tone * glm::dvec3(1, 1, mix(0.92, 1.0, tone)));
@@ -159,7 +154,7 @@ class LichenBuilder {
         const glm::dvec2 flat =
             root + (u * length + notch) * along + (v * half + bow * u * u * wide * 2) * across;
         const double off = 0.35 + raised * u * u + 0.22 * wide * (v * v - 0.4) * ramp(0.3, 1.0, u);
-        mesh_.position.emplace_back(on_host(flat, std::max(off, 0.15)));
+        mesh_.position.emplace_back(crawl_.at(flat, std::max(off, 0.15)));
         const double tone = shade * (0.72 + 0.35 * u + 0.18 * v * v * u);
         mesh_.tint.emplace_back(tone * glm::dvec3(1, 1, mix(0.93, 1.0, u)));
         mesh_.uv.emplace_back(0.f, u);
@@ -168,11 +163,11 @@ class LichenBuilder {
     add_grid_triangles(mesh_, {first, rows, columns, false}, part_);
   }
 
-  const Setting& setting_;
   double radius_;
   std::uint32_t seed_;
   bool leafy_;
   double broken_;
+  Crawl crawl_;
   bool fine_ = true;
   Mesh mesh_;
   std::uint32_t part_ = 0;

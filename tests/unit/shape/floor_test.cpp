@@ -106,6 +106,14 @@ TEST(Lichen, HugsWhatItGrowsOn) {
       EXPECT_GT(off, -0.0015) << form;
       EXPECT_LT(off, 0.005) << form;
     }
+    // As wide along the log as round it, where the way round is its arc: neither gathered nor drawn out.
+    double along = 0, round = 0;
+    for (const glm::vec3& p : mesh.position) {
+      along = std::max(along, std::abs(static_cast<double>(p.x)));
+      round = std::max(
+          round, radius * std::abs(std::atan2(static_cast<double>(p.y), static_cast<double>(p.z) + radius)));
+    }
+    EXPECT_NEAR(round / along, 1, 0.3) << form;
   }
 }
 
