@@ -198,10 +198,11 @@ void balance_tints(Mesh& mesh, const std::vector<KindPart>& parts) {
 
 const std::vector<Kind>& kinds() {
   static const std::vector<Kind> table = {
-      plane_kind(),    card_kind(),   disc_kind(),  sphere_kind(),  box_kind(),   mesh_kind(),
-      mushroom_kind(), bonnet_kind(), tuft_kind(),  shelf_kind(),   ball_kind(),  log_kind(),
-      litter_kind(),   leaf_kind(),   moss_kind(),  lichen_kind(),  grass_kind(), frond_kind(),
-      stone_kind(),    twig_kind(),   trunk_kind(), thicket_kind(),
+      plane_kind(),      card_kind(),   disc_kind(),   sphere_kind(), box_kind(),   mesh_kind(),
+      mushroom_kind(),   bonnet_kind(), tuft_kind(),   shelf_kind(),  ball_kind(),  log_kind(),
+      stump_kind(),      branch_kind(), litter_kind(), leaf_kind(),   moss_kind(),  lichen_kind(),
+      grass_kind(),      frond_kind(),  stone_kind(),  twig_kind(),   trunk_kind(), thicket_kind(),
+      leaf_cards_kind(), haze_kind(),
   };
   return table;
 }

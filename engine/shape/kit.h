@@ -66,6 +66,8 @@ Kind tuft_kind();
 Kind shelf_kind();
 Kind ball_kind();
 Kind log_kind();
+Kind stump_kind();
+Kind branch_kind();
 Kind litter_kind();
 Kind leaf_kind();
 Kind moss_kind();
@@ -76,5 +78,7 @@ Kind stone_kind();
 Kind twig_kind();
 Kind trunk_kind();
 Kind thicket_kind();
+Kind leaf_cards_kind();
+Kind haze_kind();
 
 }  // namespace undercap

@@ -11,10 +11,6 @@ namespace {
 
 constexpr double sunk_share = 0.10;  // of the radius, into the litter
 
-std::vector<KindPart> log_parts() {
-  return {part_of("bark", "log_bark", false), part_of("wood", "log_wood", false)};
-}
-
 // The ground under the log as a straight line z = level + slope x, by least squares over its length, m.
 struct GroundLine {
   double level = 0, slope = 0;
@@ -33,19 +29,6 @@ GroundLine ground_line(const Setting& setting, double length_m) {
   return {sum / samples, moment / squares};
 }
 
-// Normals of the tube and of the ends apart, so that the rim stays an edge.
-void shade(Mesh& mesh, std::size_t tube_triangles, std::size_t tube_positions) {
-  Mesh tube = mesh;
-  tube.triangle.resize(tube_triangles);
-  smooth_normals(tube);
-  Mesh ends = mesh;
-  ends.triangle.erase(ends.triangle.begin(),
-                      ends.triangle.begin() + static_cast<std::ptrdiff_t>(tube_triangles));
-  smooth_normals(ends);
-  mesh.normal = tube.normal;
-  for (std::size_t i = tube_positions; i < mesh.position.size(); ++i) mesh.normal[i] = ends.normal[i];
-}
-
 Mesh build(const KeyValues& values, const Setting& setting) {
   LogShape shape;
   shape.length = number(values, "length_mm");
@@ -55,21 +38,19 @@ Mesh build(const KeyValues& values, const Setting& setting) {
   shape.taper = number(values, "taper");
   shape.bend = number(values, "bend_mm");
   shape.bark_loss = number(values, "bark_loss");
-  shape.broken = text(values, "ends") == "broken";
+  shape.left_broken = shape.right_broken = text(values, "ends") == "broken";
   shape.detail = number(values, "detail");
+  shape.pixel = 1e3 * setting.pixel_m;
+  shape.age = number(values, "age");
+  shape.bark = bark_form(text(values, "bark"));
   shape.seed = seed_of(values);
 
-  LogTube tube = build_log_tube(shape);
-  Mesh mesh = std::move(tube.mesh);
-  const std::size_t tube_triangles = mesh.triangle.size(), tube_positions = mesh.position.size();
-  add_log_ends(mesh, tube, shape);
-  scale_mesh(mesh, 1e-3f);
+  Mesh mesh = build_log(shape);
   const GroundLine ground = ground_line(setting, 1e-3 * shape.length);
   const double axis_height = 1e-3 * shape.radius * (1 - sunk_share);
   for (glm::vec3& place : mesh.position) {
     place.z += static_cast<float>(axis_height + ground.level + ground.slope * static_cast<double>(place.x));
   }
-  shade(mesh, tube_triangles, tube_positions);
   balance_tints(mesh, log_parts());
   return mesh;
 }
@@ -77,20 +58,21 @@ Mesh build(const KeyValues& values, const Setting& setting) {
 }  // namespace
 
 Kind log_kind() {
-  return {
-      "log",
-      "a fallen stem with rough bark, lying along its own x axis, sunk a little into the ground",
-      {number_key("length_mm", "600", 40, 5000, "over the bark, from end to end"),
-       number_key("diameter_mm", "120", 15, 1500, "mean diameter over the bark"),
-       number_key("bark_relief_mm", "5", 0, 40, "from the furrows to the tops of the plates"),
-       number_key("plate_mm", "14", 4, 100, "width of a plate of bark; they are about three times as long"),
-       number_key("taper", "0.1", 0, 0.8, "share of the diameter lost from the left end to the right"),
-       number_key("bend_mm", "15", 0, 500, "how far its middle is out of line"),
-       number_key("bark_loss", "0.12", 0, 0.9, "share of the surface where the bark has come off"),
-       choice_key("ends", "broken", "broken sawn", "torn with splinters, or cut flat"),
-       number_key("detail", "1", 0.1, 1, "of its mesh; less will do for a log out of focus"), seed_key()},
-      log_parts(),
-      build};
+  return {"log",
+          "a fallen stem with rough bark, lying along its own x axis, sunk a little into the ground",
+          {number_key("length_mm", "600", 40, 5000, "over the bark, from end to end"),
+           number_key("diameter_mm", "120", 15, 1500, "mean diameter over the bark"), bark_key("ridged"),
+           number_key("bark_relief_mm", "5", 0, 40, "from the furrows to the tops of the plates"),
+           number_key("plate_mm", "14", 4, 100,
+                      "width of a ridge or a plate of bark; ridges are four times as long"),
+           number_key("taper", "0.1", 0, 0.8, "share of the diameter lost from the left end to the right"),
+           number_key("bend_mm", "15", 0, 500, "how far its middle is out of line"),
+           number_key("bark_loss", "0.12", 0, 0.9, "share of the surface where the bark has come off"),
+           choice_key("ends", "broken", "broken sawn", "torn with splinters, or cut flat"),
+           number_key("age", "0.5", 0, 1, "0 fresh fallen .. 1 old: algae, lichen, rot"),
+           number_key("detail", "1", 0.1, 1, "of its mesh; less will do for a log out of focus"), seed_key()},
+          log_parts(),
+          build};
 }
 
 }  // namespace undercap

@@ -11,35 +11,45 @@ namespace undercap {
 namespace {
 
 constexpr double pi = std::numbers::pi;
+constexpr double most_cells = 38'000;  // of the bark, two triangles each
 
 // How far the rim at each end falls short of the full length, mm; 0 at its farthest point.
-std::vector<double> rim_shortfall(const LogShape& shape, const std::vector<double>& angles,
+std::vector<double> rim_shortfall(const LogShape& shape, bool broken, const std::vector<double>& angles,
                                   std::uint32_t salt) {
   std::vector<double> missing;
   for (const double angle : angles) {
     const glm::dvec3 ring(std::cos(angle) + 3.1, std::sin(angle) + 7.7, 0.5 + salt);
     const double torn =
         0.26 * fbm(1.1 * ring, 2, shape.seed + salt) + 0.07 * fbm(4.0 * ring, 2, shape.seed + salt + 1);
-    missing.push_back(shape.broken ? shape.radius * torn : 0.0);
+    missing.push_back(broken ? shape.radius * torn : 0.0);
   }
   const double least = *std::min_element(missing.begin(), missing.end());
   for (double& one : missing) one -= least;
   return missing;
 }
 
+// Columns stand closer on the side that a camera sees, the front and the top.
+double column_angle(double column, int columns) {
+  const double even = 2 * pi * column / columns;
+  return even - 0.35 * std::sin(even - 0.7);
+}
+
 class TubeBuilder {
  public:
   explicit TubeBuilder(const LogShape& shape) : shape_(shape), field_(shape) {
     const double round = 2 * pi * shape.radius;
+    // A cell of the mesh need not be smaller than three pixels, nor than what the relief itself resolves.
+    const double cell = std::max({1.5, 0.09 * shape.plate, 3 * shape.pixel});
+    const double wanted = shape.length / (1.25 * cell) * (round / cell);
+    const double coarser = std::sqrt(std::max(1.0, wanted / most_cells));
     tube_.rows =
-        std::clamp(static_cast<int>(shape.detail * std::min(shape.length / 1.5, 480.0)), 60, 480) + 1;
-    tube_.columns = std::clamp(static_cast<int>(shape.detail * std::min(round / 2.1, 220.0)), 40, 220);
+        std::clamp(static_cast<int>(shape.detail * shape.length / (1.25 * cell * coarser)), 40, 700) + 1;
+    tube_.columns = std::clamp(static_cast<int>(shape.detail * round / (cell * coarser)), 24, 260);
     for (int column = 0; column < tube_.columns; ++column) {
-      const double even = 2 * pi * column / tube_.columns;
-      tube_.angle.push_back(even - 0.3 * std::sin(even));
+      tube_.angle.push_back(column_angle(column, tube_.columns));
     }
-    left_ = rim_shortfall(shape, tube_.angle, 81);
-    right_ = rim_shortfall(shape, tube_.angle, 91);
+    left_ = rim_shortfall(shape, shape.left_broken, tube_.angle, 81);
+    right_ = rim_shortfall(shape, shape.right_broken, tube_.angle, 91);
   }
 
   LogTube build() {
@@ -48,9 +58,6 @@ class TubeBuilder {
     place();
     tube_.mesh.parts = {{"bark"}, {"wood"}};
     add_grid_triangles(tube_.mesh, {0, tube_.rows, tube_.columns, true}, 0);
-    for (MeshTriangle& one : tube_.mesh.triangle) {
-      if (bare_[one.a] + bare_[one.b] + bare_[one.c] > 0) one.part = 1;
-    }
     return std::move(tube_);
   }
 
@@ -68,10 +75,7 @@ class TubeBuilder {
     return straight + left_[near] * ramp(0.12, 0.0, u) - right_[near] * ramp(0.88, 1.0, u);
   }
 
-  double angle_at(double column) const {
-    const double even = 2 * pi * column / tube_.columns;
-    return even - 0.3 * std::sin(even);
-  }
+  double angle_at(double column) const { return column_angle(column, tube_.columns); }
 
   // Where bark is lost: the share asked for of the grid's area, chosen by rank.
   void measure() {
@@ -116,23 +120,28 @@ class TubeBuilder {
   }
 
   void place() {
-    std::vector<BarkSample> samples;
-    std::vector<double> height;
+    std::vector<double> bark, height;
     double mean = 0;
     for (std::size_t i = 0; i < bare_.size(); ++i) {
-      samples.push_back(field_.at(x_at(row_[i], column_[i]), angle_at(column_[i])));
+      const double x = x_at(row_[i], column_[i]), angle = angle_at(column_[i]);
+      bark.push_back(field_.height(x, angle));
       // The torn edge of the bark is a step; the wood behind lies below the furrows.
-      height.push_back(mix(samples[i].height, -0.25, ramp(-0.01, 0.035, bare_[i])));
+      const double gone = ramp(-0.005, 0.025, bare_[i]);
+      height.push_back(gone > 0 ? mix(bark[i], -0.25 + field_.wood_relief(x, angle), gone) : bark[i]);
       mean += height.back() / static_cast<double>(bare_.size());
     }
     for (std::size_t i = 0; i < bare_.size(); ++i) {
       const double x = x_at(row_[i], column_[i]), angle = angle_at(column_[i]);
       const double tapered = shape_.radius * (1 - shape_.taper * x / shape_.length);
-      const double radius = tapered * (1 + field_.trunk(x, angle)) + shape_.relief * (height[i] - mean);
+      const double above = x + 0.5 * shape_.length - shape_.root_depth;
+      const double roots = root_spread(shape_.root_flare, above, angle, shape_.radius, shape_.seed);
+      const double radius =
+          tapered * (1 + field_.trunk(x, angle) + roots) + shape_.relief * (height[i] - mean);
       const glm::dvec3 out = log_outward(angle);
       tube_.mesh.position.emplace_back(log_axis(shape_, x) + std::max(radius, 0.3 * shape_.radius) * out);
-      tube_.mesh.tint.emplace_back(bare_[i] > 0 ? field_.bare_wood_colour(x, angle, out.z)
-                                                : field_.bark_colour(x, angle, samples[i], out.z));
+      tube_.mesh.tint.emplace_back(field_.tint(x, angle, out.z));
+      // The border of the lost bark is where the second number passes one half.
+      tube_.mesh.uv.emplace_back(std::clamp(bark[i], 0.0, 1.0), std::clamp(0.5 + 4 * bare_[i], 0.0, 1.0));
     }
   }
 

@@ -18,23 +18,6 @@ std::size_t position_hash(const glm::vec3& position) {
   return static_cast<std::size_t>(hash);
 }
 
-// For each position the first one that coincides with it. An open table, since meshes have a million
-// positions.
-std::vector<std::uint32_t> welded_ids(const std::vector<glm::vec3>& position) {
-  constexpr std::uint32_t vacant = std::numeric_limits<std::uint32_t>::max();
-  const std::size_t mask = std::bit_ceil(2 * position.size() + 1) - 1;
-  std::vector<std::uint32_t> table(mask + 1, vacant);
-  std::vector<std::uint32_t> ids;
-  ids.reserve(position.size());
-  for (const glm::vec3& place : position) {
-    std::size_t slot = position_hash(place) & mask;
-    while (table[slot] != vacant && position[table[slot]] != place) slot = (slot + 1) & mask;
-    if (table[slot] == vacant) table[slot] = static_cast<std::uint32_t>(ids.size());
-    ids.push_back(table[slot]);
-  }
-  return ids;
-}
-
 // Gives every triangle its own three positions with the face's normal: the indexed form of a faceted mesh.
 Mesh with_face_normals(const Mesh& faceted) {
   Mesh mesh;
@@ -57,6 +40,22 @@ Mesh with_face_normals(const Mesh& faceted) {
 }
 
 }  // namespace
+
+// An open table, since meshes have a million positions.
+std::vector<std::uint32_t> welded_positions(const std::vector<glm::vec3>& position) {
+  constexpr std::uint32_t vacant = std::numeric_limits<std::uint32_t>::max();
+  const std::size_t mask = std::bit_ceil(2 * position.size() + 1) - 1;
+  std::vector<std::uint32_t> table(mask + 1, vacant);
+  std::vector<std::uint32_t> ids;
+  ids.reserve(position.size());
+  for (const glm::vec3& place : position) {
+    std::size_t slot = position_hash(place) & mask;
+    while (table[slot] != vacant && position[table[slot]] != place) slot = (slot + 1) & mask;
+    if (table[slot] == vacant) table[slot] = static_cast<std::uint32_t>(ids.size());
+    ids.push_back(table[slot]);
+  }
+  return ids;
+}
 
 std::uint32_t Mesh::part_index(const std::string& name, int individual) {
   const auto found = std::find_if(parts.begin(), parts.end(), [&](const MeshPart& part) {
@@ -95,7 +94,7 @@ void Mesh::append(const Mesh& other) {
 }
 
 void smooth_normals(Mesh& mesh) {
-  const std::vector<std::uint32_t> ids = welded_ids(mesh.position);
+  const std::vector<std::uint32_t> ids = welded_positions(mesh.position);
   std::vector<glm::dvec3> sums(mesh.position.size(), glm::dvec3(0));
   for (const MeshTriangle& triangle : mesh.triangle) {
     const glm::dvec3 origin(mesh.position[triangle.a]);

@@ -42,6 +42,9 @@ struct Mesh {
   void append(const Mesh& other);
 };
 
+// For each position the first one that coincides with it.
+std::vector<std::uint32_t> welded_positions(const std::vector<glm::vec3>& position);
+
 // Area-weighted vertex normals, smooth over shared positions. Fills mesh.normal.
 void smooth_normals(Mesh& mesh);
 

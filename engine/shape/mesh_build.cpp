@@ -1,6 +1,7 @@
 #include "engine/shape/mesh_build.h"
 
 #include <algorithm>
+#include <cmath>
 #include <glm/common.hpp>
 #include <glm/geometric.hpp>
 #include <limits>
@@ -37,6 +38,75 @@ void add_fan(Mesh& mesh, std::uint32_t centre, std::uint32_t ring_first, int rin
     if (reversed) std::swap(here, next);
     mesh.triangle.push_back({centre, here, next, part});
   }
+}
+
+namespace {
+
+// Each corner of a triangle has a position of its own.
+Mesh with_creases(const Mesh& mesh, double crease) {
+  const std::vector<std::uint32_t> place = welded_positions(mesh.position);
+  std::vector<std::vector<std::uint32_t>> round(mesh.position.size());  // triangles at each place
+  std::vector<glm::vec3> face;
+  for (const MeshTriangle& one : mesh.triangle) {
+    for (const std::uint32_t corner : {one.a, one.b, one.c})
+      round[place[corner]].push_back(static_cast<std::uint32_t>(face.size()));
+    face.push_back(
+        glm::cross(mesh.position[one.b] - mesh.position[one.a], mesh.position[one.c] - mesh.position[one.a]));
+  }
+  Mesh result;
+  result.parts = mesh.parts;
+  const auto flattest = static_cast<float>(std::cos(crease));
+  for (std::size_t i = 0; i < mesh.triangle.size(); ++i) {
+    const MeshTriangle& one = mesh.triangle[i];
+    const glm::vec3 own = glm::normalize(face[i]);
+    const auto first = static_cast<std::uint32_t>(result.position.size());
+    for (const std::uint32_t corner : {one.a, one.b, one.c}) {
+      glm::vec3 sum = face[i];
+      for (const std::uint32_t other : round[place[corner]])
+        if (other != i && glm::dot(face[other], own) > flattest * glm::length(face[other]))
+          sum += face[other];
+      result.position.push_back(mesh.position[corner]);
+      result.normal.push_back(glm::normalize(sum));
+      if (!mesh.tint.empty()) result.tint.push_back(mesh.tint[corner]);
+      if (!mesh.uv.empty()) result.uv.push_back(mesh.uv[corner]);
+    }
+    result.triangle.push_back({first, first + 1, first + 2, one.part});
+  }
+  return result;
+}
+
+// The triangles that the rule takes, and the positions that they use.
+template <class Rule>
+Mesh taken_out(const Mesh& mesh, const Rule& rule) {
+  constexpr std::uint32_t unused = std::numeric_limits<std::uint32_t>::max();
+  std::vector<std::uint32_t> here(mesh.position.size(), unused);
+  Mesh result;
+  result.parts = mesh.parts;
+  for (MeshTriangle one : mesh.triangle) {
+    if (!rule(one)) continue;
+    for (std::uint32_t* corner : {&one.a, &one.b, &one.c}) {
+      const std::uint32_t original = *corner;
+      if (here[original] == unused) {
+        here[original] = static_cast<std::uint32_t>(result.position.size());
+        result.position.push_back(mesh.position[original]);
+        if (!mesh.tint.empty()) result.tint.push_back(mesh.tint[original]);
+        if (!mesh.uv.empty()) result.uv.push_back(mesh.uv[original]);
+      }
+      *corner = here[original];
+    }
+    result.triangle.push_back(one);
+  }
+  return result;
+}
+
+}  // namespace
+
+void sharpen_part(Mesh& mesh, std::uint32_t part, double crease) {
+  Mesh smooth = taken_out(mesh, [&](const MeshTriangle& one) { return one.part != part; });
+  smooth_normals(smooth);
+  smooth.append(
+      with_creases(taken_out(mesh, [&](const MeshTriangle& one) { return one.part == part; }), crease));
+  mesh = std::move(smooth);
 }
 
 void split_shared_positions(Mesh& mesh) {

@@ -22,6 +22,10 @@ void add_grid_triangles(Mesh& mesh, const Grid& grid, std::uint32_t part);
 void add_fan(Mesh& mesh, std::uint32_t centre, std::uint32_t ring_first, int ring_count, std::uint32_t part,
              bool reversed = false);
 
+// Fills the normals: smooth, but within the named part sharp over edges steeper than the crease, rad, and
+// round it. Each corner of that part's triangles gets a position of its own.
+void sharpen_part(Mesh& mesh, std::uint32_t part, double crease);
+
 // Gives each part its own copy of positions that several parts use, so that a tint may step at the border.
 void split_shared_positions(Mesh& mesh);
 

@@ -5,14 +5,14 @@
 #include <numbers>
 
 #include "engine/shape/kit.h"
-#include "engine/shape/leaf.h"
 #include "engine/shape/mesh_build.h"
-#include "engine/shape/noise.h"
+#include "engine/shape/spray.h"
 
 namespace undercap {
 namespace {
 
 constexpr double pi = std::numbers::pi;
+constexpr double golden_turn = 2.39996;  // rad; 2 pi (1 - 1 / 1.618), as leaves stand round a stem
 
 std::vector<KindPart> thicket_parts() {
   return {part_of("leaf", "thicket_leaf", true), part_of("twig", "thicket_twig", false)};
@@ -28,109 +28,79 @@ class ThicketBuilder {
         stems_(whole(values, "stems")),
         leaves_(whole(values, "leaves_per_stem")),
         leaf_length_(number(values, "leaf_length_mm")),
-        yellow_(number(values, "yellow_share")),
-        green_(number(values, "green_share")),
-        random_(hash_bits(seed_of(values), 0x7c1eu)) {
-    leaf_ = mesh_.part_index("leaf");
-    twig_ = mesh_.part_index("twig");
+        colours_{number(values, "yellow_share"), number(values, "green_share")},
+        seed_(seed_of(values)),
+        random_(hash_bits(seed_, 0x7c1eu)) {
+    parts_.leaf = mesh_.part_index("leaf");
+    parts_.twig = mesh_.part_index("twig");
   }
 
   Mesh build() {
     for (int i = 0; i < stems_; ++i) grow_stem(i);
     smooth_normals(mesh_);
     scale_mesh(mesh_, 1e-3f);
+    mesh_.parts[parts_.leaf].pattern = spray_leaf_pattern(leaf_length_, seed_);
+    mesh_.parts[parts_.twig].pattern = spray_twig_pattern(seed_);
     balance_tints(mesh_, thicket_parts());
     return std::move(mesh_);
   }
 
  private:
-  struct Line {
-    glm::dvec3 start{}, reach{};  // to the tip
-    double sag = 0, radius = 2;
-    glm::dvec3 at(double s) const { return start + s * reach - glm::dvec3(0, 0, sag * s * s); }
-  };
-
+  // A sapling: a kinked stem that leans to the light, and shoots round it by the golden angle, the lowest the
+  // longest, each arching over under its leaves.
   void grow_stem(int number) {
     const double x = width_ * ((number + random_.unit()) / stems_ - 0.5);
     const double y = depth_ * (random_.unit() - 0.5);
-    const double height = height_ * random_.between(0.55, 1.0);
+    small_ = 8e3 * pixel_at(setting_, {1e-3 * x, 1e-3 * y, 0}) > leaf_length_;
+    const double height = height_ * random_.between(0.5, 1.0), radius = 0.0042 * height + 0.6;
     const double ground = 1e3 * ground_at(setting_, 1e-3 * x, 1e-3 * y);
-    Line stem{{x, y, ground - 20},
-              {0.22 * height * random_.spread(), 0.18 * height * random_.spread(), height},
-              0.08 * height,
-              0.0045 * height};
-    tube(stem);
-    constexpr int branches = 9;
-    for (int branch = 0; branch < branches; ++branch) {
-      const double s = random_.between(0.10, 0.98), angle = random_.between(0, 2 * pi);
-      const double length = height * random_.between(0.14, 0.38) * (1.15 - 0.6 * s);
-      const Line twig{stem.at(s),
-                      length * glm::dvec3(std::cos(angle), std::sin(angle), random_.between(0.0, 0.6)),
-                      length * random_.between(0.1, 0.4), 0.35 * stem.radius};
-      tube(twig);
-      for (int leaf = branch; leaf < leaves_; leaf += branches)
-        hang_leaf(twig.at(random_.between(0.15, 1.0)));
+    const glm::dvec3 lean{0.16 * height * random_.spread(), 0.14 * height * random_.spread(), 0};
+    constexpr int knees = 9;
+    std::vector<glm::dvec3> line;
+    for (int i = 0; i < knees; ++i) {
+      const double s = static_cast<double>(i) / (knees - 1);
+      const double kink = i > 0 ? 0.012 * height : 0.0;
+      line.push_back(glm::dvec3{x + lean.x * s * s + kink * random_.spread(),
+                                y + lean.y * s * s + kink * random_.spread(),
+                                ground - 20 + (height + 20) * s});
     }
+    add_rod(mesh_, parts_.twig, line, radius, 0.25 * radius, small_ ? 4 : 5,
+            glm::vec3(static_cast<float>(random_.between(0.6, 1.4))));
+    const int shoots = std::clamp(leaves_ / 8, 1, 40);
+    const double turned = random_.between(0, 2 * pi);
+    for (int i = 0; i < shoots; ++i) grow_shoot(line, height, radius, i, shoots, turned + golden_turn * i);
   }
 
-  // A four-sided rod that thins towards its tip, closed at both ends.
-  void tube(const Line& line) {
-    constexpr int rings = 7, sides = 4;
-    const auto first = static_cast<std::uint32_t>(mesh_.position.size());
-    const glm::dvec3 along = glm::normalize(line.reach);
-    const glm::dvec3 across = glm::normalize(glm::cross(along, glm::dvec3(0.31, 0.87, 0.39)));
-    const glm::dvec3 other = glm::cross(along, across);
-    const double shade = random_.between(0.6, 1.4);
-    for (int ring = 0; ring < rings; ++ring) {
-      const double s = static_cast<double>(ring) / (rings - 1);
-      const double kink = ring > 0 && ring + 1 < rings ? 2 * line.radius * random_.spread() : 0.0;
-      for (int side = 0; side < sides; ++side) {
-        const double angle = 2 * pi * side / sides;
-        mesh_.position.emplace_back(line.at(s) + kink * across +
-                                    line.radius * (1 - 0.6 * s) *
-                                        (std::cos(angle) * across + std::sin(angle) * other));
-        mesh_.tint.emplace_back(shade);
-      }
-    }
-    add_grid_triangles(mesh_, {first, rings, sides, true}, twig_);
-    for (const bool foot : {true, false}) {
-      mesh_.position.emplace_back(line.at(foot ? 0 : 1));
-      mesh_.tint.emplace_back(shade);
-      add_fan(mesh_, static_cast<std::uint32_t>(mesh_.position.size() - 1),
-              first + static_cast<std::uint32_t>(foot ? 0 : (rings - 1) * sides), sides, twig_, foot);
-    }
-  }
-
-  // Leaves hang a little, their upper faces to the light.
-  void hang_leaf(const glm::dvec3& root) {
-    LeafShape shape = fallen_leaf(random_, leaf_length_, 0.6, yellow_);
-    if (random_.chance(green_)) {
-      shape.colour = mix(glm::dvec3(0.085, 0.130, 0.026), glm::dvec3(0.24, 0.24, 0.045), random_.unit());
-      shape.age = 0.2 * random_.unit();
-    }
-    const LeafSheet sheet = make_leaf(shape, 4, 3);
-    const double yaw = random_.between(0, 2 * pi), tip = random_.between(-1.1, 0.2);
-    const double roll = 0.5 * random_.spread();
-    const auto first = static_cast<std::uint32_t>(mesh_.position.size());
-    for (const glm::dvec3& p : sheet.position) {
-      const glm::dvec3 a(std::cos(roll) * p.x + std::sin(roll) * p.z, p.y,
-                         std::cos(roll) * p.z - std::sin(roll) * p.x);
-      const glm::dvec3 b(a.x, std::cos(tip) * a.y - std::sin(tip) * a.z,
-                         std::sin(tip) * a.y + std::cos(tip) * a.z);
-      mesh_.position.emplace_back(root + glm::dvec3(std::cos(yaw) * b.x - std::sin(yaw) * b.y,
-                                                    std::sin(yaw) * b.x + std::cos(yaw) * b.y, b.z));
-    }
-    mesh_.tint.insert(mesh_.tint.end(), sheet.colour.begin(), sheet.colour.end());
-    add_grid_triangles(mesh_, {first, sheet.rows, sheet.columns, false}, leaf_);
+  void grow_shoot(const std::vector<glm::dvec3>& line, double height, double radius, int i, int shoots,
+                  double angle) {
+    const double s = std::min(0.98, 0.16 + 0.84 * (i + random_.unit()) / shoots);
+    const double at = s * static_cast<double>(line.size() - 1);
+    const auto knee = std::min(static_cast<std::size_t>(at), line.size() - 2);
+    Spray spray;
+    spray.start = mix(line[knee], line[knee + 1], at - static_cast<double>(knee));
+    const double length = height * random_.between(0.20, 0.42) * (1.1 - 0.75 * s);
+    const double rise = random_.between(0.1, 0.9) + 0.8 * s * s;
+    spray.reach = length * glm::normalize(glm::dvec3(std::cos(angle), std::sin(angle), rise));
+    spray.droop = length * random_.between(0.2, 0.7);
+    spray.radius = 0.35 * radius;
+    // What does not divide evenly goes to the first shoots.
+    spray.leaves = leaves_ / shoots + (i < leaves_ % shoots ? 1 : 0);
+    spray.leaf_length = leaf_length_;
+    spray.colours = colours_;
+    spray.small = small_;
+    add_spray(mesh_, parts_, spray, random_);
   }
 
   const Setting& setting_;
   double width_, depth_, height_;
   int stems_, leaves_;
-  double leaf_length_, yellow_, green_;
+  double leaf_length_;
+  LeafColours colours_;
+  bool small_ = false;
+  std::uint32_t seed_;
   Random random_;
   Mesh mesh_;
-  std::uint32_t leaf_ = 0, twig_ = 0;
+  SprayParts parts_;
 };
 
 }  // namespace
@@ -142,7 +112,8 @@ Kind thicket_kind() {
            number_key("depth_m", "0.5", 0, 40, "of the ground they stand on"),
            number_key("height_m", "1.2", 0.05, 10, "of the tallest"),
            integer_key("stems", "14", 1, 500, "saplings, spread over the width"),
-           integer_key("leaves_per_stem", "60", 1, 1000, "leaves on each; each has 12 triangles"),
+           integer_key("leaves_per_stem", "60", 1, 1000,
+                       "leaves on each; each has 12 triangles, or 4 seen small"),
            number_key("leaf_length_mm", "52", 8, 250, "mean length of a blade"),
            number_key("yellow_share", "0.45", 0, 1, "share of the leaves turned yellow"),
            number_key("green_share", "0.3", 0, 1, "share of the leaves still green"), seed_key()},

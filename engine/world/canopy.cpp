@@ -4,6 +4,7 @@
 #include <cmath>
 #include <glm/geometric.hpp>
 #include <glm/trigonometric.hpp>
+#include <numbers>
 
 namespace undercap {
 namespace {
@@ -55,6 +56,35 @@ double cover(const glm::dvec2& place_m, std::uint64_t seed) {
   return large < holes ? large / holes : patch(place_m, spray_m, 2 * seed + 1).z;
 }
 
+// Common practice, no source: the wood as a ring 22 m away, stems every 1.6 m that take up a fifth of it,
+// between them sprays of leaves some 30 cm wide.
+constexpr double ring_sine = 0.342, ring_m = 22, stem_share = 0.2, ring_spray_m = 0.3;
+constexpr int ring_stems = 86;
+
+// Whether a direction meets a stem of the ring, and a chance of the stem's own. Turned as the seed says, so
+// that over all seeds every direction meets one with the chance 'stem_share'.
+struct RingPlace {
+  bool stem = false;
+  double chance = 0;
+};
+RingPlace ring_place(const glm::dvec3& d, std::uint64_t seed) {
+  constexpr double turn = 2 * std::numbers::pi;
+  const double at = (std::atan2(d.y, d.x) / turn + chances(0, 0, 2 * seed + 7).x) * ring_stems;
+  const double strip = std::floor(at);
+  const auto number = (static_cast<std::int64_t>(strip) % ring_stems + ring_stems) % ring_stems;
+  const glm::dvec3 c = chances(number, 1, 2 * seed + 8);
+  const double half = stem_share * (0.2 + 0.6 * c.x);  // half the mean width, more or less
+  return {std::abs(at - strip - (half + (1 - 2 * half) * c.y)) < half, c.z};
+}
+
+// Even in 0..1 at every direction, over all seeds: stems have the chances that are open last.
+double ring_cover(const glm::dvec3& d, std::uint64_t seed) {
+  const RingPlace place = ring_place(d, seed);
+  if (place.stem) return 1 - stem_share + stem_share * place.chance;
+  const glm::dvec2 on_ring(std::atan2(d.y, d.x), d.z / std::sqrt(1 - d.z * d.z));
+  return (1 - stem_share) * patch(ring_m * on_ring, ring_spray_m, 2 * seed + 9).z;
+}
+
 }  // namespace
 
 std::optional<LeafLayer> LeafLayer::of(const Canopy& canopy) {
@@ -62,25 +92,36 @@ std::optional<LeafLayer> LeafLayer::of(const Canopy& canopy) {
   return LeafLayer(canopy);
 }
 
+double LeafLayer::gap_share(double sine_elevation) const {
+  return gap_fraction(canopy_.leaf_area_index, canopy_.clumping, sine_elevation);
+}
+
 bool LeafLayer::open_at(const glm::dvec2& place_m, double sine_elevation) const {
   if (one_hole()) return glm::length(place_m) <= canopy_.height_m * std::tan(glm::radians(canopy_.gap_deg));
-  return cover(place_m, static_cast<std::uint64_t>(canopy_.seed)) <
-         gap_fraction(canopy_.leaf_area_index, canopy_.clumping, sine_elevation);
+  return cover(place_m, static_cast<std::uint64_t>(canopy_.seed)) < gap_share(sine_elevation);
 }
 
 bool LeafLayer::open(const glm::dvec3& d) const {
   if (one_hole()) return d.z >= std::cos(glm::radians(canopy_.gap_deg));
-  // A direction close to the horizon meets the layer far away, and hardly a gap.
+  // Close to the horizon there is hardly a gap.
   const double sine = std::max(d.z, 1e-3);
+  if (sine < ring_sine) return ring_cover(d, static_cast<std::uint64_t>(canopy_.seed)) < gap_share(sine);
   return open_at(glm::dvec2(d) * (canopy_.height_m / sine), sine);
 }
 
-glm::dvec3 LeafLayer::passed_on(double sine_elevation) const {
+glm::dvec3 LeafLayer::passed_on(const glm::dvec3& d) const {
   if (one_hole()) return glm::dvec3(0);
-  const double sine = std::max(sine_elevation, 1e-3);
-  const double gap = gap_fraction(canopy_.leaf_area_index, canopy_.clumping, sine);
-  return (canopy_transmission(canopy_.leaf, canopy_.leaf_area_index, canopy_.clumping, sine) - gap) /
-         (1 - gap);
+  const double sine = std::max(d.z, 1e-3);
+  const double gap = gap_share(sine), closed = 1 - gap;
+  const glm::dvec3 mean =
+      (canopy_transmission(canopy_.leaf, canopy_.leaf_area_index, canopy_.clumping, sine) - gap) / closed;
+  // A stem is darker than the leaves beside it, as far as these can make up for it within half as much again.
+  const double stems = std::min(stem_share, closed), leaves = closed - stems;
+  if (sine >= ring_sine || leaves <= 0) return mean;
+  constexpr double dark = 0.3, most = 1.5;
+  const double of_leaves = std::min(most, (closed - dark * stems) / leaves);
+  const double of_stems = (closed - of_leaves * leaves) / stems;
+  return mean * (ring_place(d, static_cast<std::uint64_t>(canopy_.seed)).stem ? of_stems : of_leaves);
 }
 
 glm::dvec3 LeafLayer::scattered(double sine_elevation) const {

@@ -83,7 +83,7 @@ SkyMap sky_through(const World& world, const std::optional<LeafLayer>& leaves) {
   return sky_map(side, leaves && leaves->one_hole() ? 4 : 1, [&](const glm::dvec3& d) {
     const double value = luminance(d);
     const glm::dvec3 tint = colour(value) / whole, above = value / luminance_y(tint * white) * tint;
-    return !leaves || leaves->open(d) ? above : above * leaves->passed_on(d.z);
+    return !leaves || leaves->open(d) ? above : above * leaves->passed_on(d);
   });
 }
 
