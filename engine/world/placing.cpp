@@ -147,9 +147,16 @@ std::vector<Stand> Placer::scattered(std::vector<std::string>& notes) const {
   const double area = std::numbers::pi * scatter.radius_m * scatter.radius_m;
   const double spacing =
       scatter.spacing_mm ? 1e-3 * *scatter.spacing_mm : 0.5 * std::sqrt(area / static_cast<double>(wanted));
-  const glm::dvec2 middle(prop_.at_m[0], prop_.at_m[1]);
+  glm::dvec2 middle(prop_.at_m[0], prop_.at_m[1]);
   constexpr double round = 2 * std::numbers::pi, roll = 0.1;  // rad: tiles of a shelf roll by 6 degrees
   Random random(hash_bits(static_cast<std::uint32_t>(scatter.seed), 0x5ca7u));
+  // A place beside a host means the host's place nearest to it.
+  std::optional<double> height = prop_.at_z_m;
+  if (height && host_) {
+    const glm::dvec3 anchor = host_->nearest({middle, *height}).point_m;
+    middle = glm::dvec2(anchor);
+    height = anchor.z;
+  }
   std::vector<Stand> all;
   for (std::size_t dart = 0; dart < 60 * wanted && all.size() < wanted; ++dart) {
     const double angle = random.between(0, round), r = scatter.radius_m * std::sqrt(random.unit());
@@ -157,12 +164,11 @@ std::vector<Stand> Placer::scattered(std::vector<std::string>& notes) const {
     const double turn = random.unit();
     const std::uint32_t seed = random.bits();
     const glm::dvec2 at = middle + r * glm::dvec2(std::cos(angle), std::sin(angle));
-    std::optional<double> z = prop_.at_z_m;
+    std::optional<double> z = height;
     if (z && host_) *z += rise * std::sqrt(scatter.radius_m * scatter.radius_m - r * r);
     const auto place = footing(at, z);
     if (!place || !may_lie(prop_, place->point_m.x, place->point_m.y)) continue;
-    if (z && host_ && glm::distance(place->point_m, glm::dvec3(middle, *prop_.at_z_m)) > scatter.radius_m)
-      continue;
+    if (z && host_ && glm::distance(place->point_m, glm::dvec3(middle, *height)) > scatter.radius_m) continue;
     if (std::any_of(all.begin(), all.end(), [&](const Stand& other) {
           return glm::distance(other.placement.origin_m, place->point_m) < spacing;
         }))
@@ -251,7 +257,7 @@ Setting setting_of(const Scene& scene, const Stand& stand, const View& view) {
     const HostSurface& host = *stand.host;
     setting.nearest_on_host = [&host, world_of, own_of, back](const glm::dvec3& own) {
       const HostPlace found = host.nearest(world_of(own));
-      return HostPlace{own_of(found.point_m), back * found.normal};
+      return HostPlace{own_of(found.point_m), back * host.mean_normal(found, normal_radius_m)};
     };
     // A prop against a flank asks from close by, so as not to meet what else of the host stands there.
     const bool upright = axes[2].z > 0.999;
@@ -274,7 +280,9 @@ Setting setting_of(const Scene& scene, const Stand& stand, const View& view) {
 }
 
 void settle(Mesh& mesh, Stand& stand) {
-  if (!stand.host || mesh.position.empty() || stand.prop->kind->spreads) return;
+  const Kind& kind = *stand.prop->kind;
+  // What lies along its host has asked where that is, and what spreads has asked for every piece.
+  if (!stand.host || mesh.position.empty() || kind.spreads || kind.hold == Hold::lies) return;
   if (leans(stand)) {
     double top = 0;
     for (const glm::vec3& place : mesh.position) top = std::max(top, static_cast<double>(place.z));
@@ -282,7 +290,7 @@ void settle(Mesh& mesh, Stand& stand) {
     if (top > 0) bend(mesh, stand.start, share * top);
     return;
   }
-  const bool hangs = stand.prop->kind->hold == Hold::hangs;
+  const bool hangs = kind.hold == Hold::hangs;
   const glm::dvec3 inward = hangs ? glm::dvec3(0, 1, 0) : glm::dvec3(0, 0, -1);
   stand.placement.origin_m += gap_along(mesh, stand, inward) * (stand.placement.turn * inward);
 }

@@ -107,6 +107,21 @@ TEST(Scatter, KeepsItsDistanceItsDiscAndItsAreas) {
   }
 }
 
+// 0.1 m beside the crate's front, which lies at y = -0.1: they grow on the front, about the place nearest to
+// it.
+TEST(Scatter, KeepsToTheFlankThatItIsNear) {
+  const World world =
+      world_of(crate +
+               "[[prop]]\nname = \"caps\"\nkind = \"sphere\"\ndiameter_mm = 2\non = \"crate\"\n"
+               "at_m = [0, -0.2, 0]\nscatter = { count = 12, radius_m = 0.04 }\n");
+  for (int i = 1; i <= 12; ++i) {
+    const Box box = box_of(world, "caps", i);
+    const glm::dvec3 middle = 0.5 * (box.low + box.high);
+    EXPECT_NEAR(middle.y, -0.1, 1.5e-3) << i;  // half of the ball, bent out of the face
+    EXPECT_LE(std::hypot(middle.x, middle.z), 0.042) << i;
+  }
+}
+
 TEST(Scatter, SaysHowManyFoundRoom) {
   const World world = world_of(balls + "scatter = { count = 30, radius_m = 0.1, spacing_mm = 100 }\n");
   ASSERT_FALSE(world.notes.empty());
