@@ -22,6 +22,7 @@ std::vector<KindPart> moss_parts() {
 // lie.
 struct Footing {
   glm::dvec3 place{}, normal{0, 0, 1}, up{0, 0, 1};
+  glm::dvec3 root{}, out{0, 0, 1};  // what the heap lies on there, and its outward direction
 };
 
 // A line of leaves: a shoot that stands, or a creeping one and its side shoots.
@@ -91,7 +92,9 @@ class MossBuilder {
   // What the cushion lies on, mm: its host, the ground, or the back of a log that runs along x.
   Footing support(double x, double y) const {
     const HostPlace foot = footing_at(setting_, {1e-3 * x, 1e-3 * y, 0});
-    Footing here{1e3 * foot.point_m, foot.normal, foot.normal};
+    Footing here;
+    here.place = 1e3 * foot.point_m;
+    here.normal = here.up = foot.normal;
     if (log_radius_ > 0) {
       const double off = std::clamp(y, -0.94 * log_radius_, 0.94 * log_radius_);
       const double top = std::sqrt(log_radius_ * log_radius_ - off * off);
@@ -113,6 +116,8 @@ class MossBuilder {
     const double r = q * radius_ * reach(angle);
     const double x = r * std::cos(angle), y = across_log(r * std::sin(angle));
     Footing here = support(x, y);
+    here.root = here.place;
+    here.out = here.normal;
     const double inner = std::min(q, 0.96), step = 0.03;
     const double fall = (heap(inner, x, y) - heap(inner + step, x, y)) / (step * radius_);
     const glm::dvec3 out = glm::dvec3(std::cos(angle), std::sin(angle), 0);
@@ -244,9 +249,9 @@ class MossBuilder {
     const std::uint32_t part = body.part_index("base");
     const auto add = [&](const Footing& foot, double q) {
       // Where no moss grows the heap goes below what it lies on.
-      const double sink =
-          grows_at(foot, q) ? (mat_ ? 0.12 * shoot_ : 0) + 0.25 * shoot_ * ramp(0.7, 1.0, q) : height_ + 1.5;
-      body.position.emplace_back(foot.place - sink * foot.normal);
+      const double sink = (mat_ ? 0.12 * shoot_ : 0) + 0.25 * shoot_ * ramp(0.7, 1.0, q);
+      body.position.emplace_back(grows_at(foot, q) ? foot.place - sink * foot.normal
+                                                   : foot.root - 1.5 * foot.out);
       body.tint.emplace_back(static_cast<float>(1 + 0.5 * fbm(glm::dvec2(foot.place) / 6.0, 2, seed_ + 5)));
     };
     add(footing(0, 0), 0);

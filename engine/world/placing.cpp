@@ -95,16 +95,14 @@ class Placer {
     stand.free = prop_.at_z_m && !host_;
     stand.placement.origin_m = place.point_m;
     stand.placement.scale = scale;
+    const Hold hold = prop_.kind->hold;
+    const glm::dvec3 normal = host_ ? host_->mean_normal(place, normal_radius_m) : upward;
     glm::dmat3 base(1);
-    if (host_) {
-      const Hold hold = prop_.kind->hold;
-      const glm::dvec3 normal = host_->mean_normal(place, normal_radius_m);
-      if (hold == Hold::lies) base = lying(normal);
-      if (hold == Hold::hangs) base = hanging(place, normal, asked);
-      if (hold == Hold::stands && prop_.at_z_m) stand.start = growth(normal);
-    }
+    if (host_ && hold == Hold::lies) base = lying(normal);
+    if (host_ && hold == Hold::hangs) base = hanging(place, normal, asked);
     stand.placement.turn = base * turned(turn_rad, glm::radians(prop_.tilt_deg));
-    stand.start = glm::transpose(stand.placement.turn) * stand.start;
+    if (host_ && hold == Hold::stands && prop_.at_z_m)
+      stand.start = glm::transpose(stand.placement.turn) * growth(normal);
     return stand;
   }
 

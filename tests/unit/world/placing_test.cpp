@@ -73,6 +73,19 @@ TEST(On, ThreeNumbersTakeItToTheNearestPlace) {
   EXPECT_GT(cap.high.z, 0.03);
 }
 
+// A patch on a flank keeps to it: its cushion is 4 mm high and its shoots 2 mm long, a third more at most.
+TEST(On, WhatLiesAlongAFlankKeepsToIt) {
+  const World world =
+      world_of(crate +
+               "[[prop]]\nname = \"moss\"\nkind = \"moss\"\non = \"crate\"\nat_m = [0, -0.3, 0]\n"
+               "diameter_mm = 50\nheight_mm = 4\nshoot_mm = 2\n");
+  const Box moss = box_of(world, "moss");
+  EXPECT_GT(moss.low.y, -0.1 - 12e-3);
+  EXPECT_LT(moss.high.y, -0.1 + 12e-3);  // its foot is in the wood
+  EXPECT_GT(moss.high.x - moss.low.x, 35e-3);
+  EXPECT_GT(moss.high.z - moss.low.z, 35e-3);
+}
+
 TEST(On, APlaceBesideItsHostIsRefused) {
   try {
     world_of(crate + "[[prop]]\nname = \"lid\"\nkind = \"box\"\non = \"crate\"\nat_m = [0.4, 0]\n");
