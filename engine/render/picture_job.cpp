@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "engine/core/errors.h"
+#include "engine/render/strays.h"
 
 namespace undercap {
 namespace {
@@ -19,6 +20,12 @@ double seconds_since(Clock::time_point start) {
   return std::chrono::duration<double>(Clock::now() - start).count();
 }
 
+// Rows beside a band that its picture looks at: for the filter, or for strays from over the edge.
+int margin_rows(const PictureRequest& request) {
+  static_assert(stray_rows <= Film::block_side);
+  return request.filtered ? DisplayFilter::margin_rows : Film::block_side;
+}
+
 int rows_of_a_band(const PictureRequest& request, int groups) {
   View row{.width = request.width, .height = request.height, .rows = 1};
   const std::size_t limit = std::min(request.film_limit_bytes, largest_storage_block());
@@ -28,17 +35,15 @@ int rows_of_a_band(const PictureRequest& request, int groups) {
   const std::size_t rows = limit / std::max(Film::bytes(row, groups), kept);
   const auto whole = static_cast<std::size_t>(request.height);
   if (rows >= whole) return request.height;
-  const std::size_t margins = request.filtered ? 2 * DisplayFilter::margin_rows : 0;
-  if (request.filtered &&
-      largest_storage_block() / std::max(Film::bytes(row, groups), kept) < margins + block)
-    throw Refusal(
-        fmt::format("a filtered picture of {} x {} pixels is too wide for this device; render it without the "
-                    "filter or smaller",
-                    request.width, request.height));
+  const auto margins = 2 * static_cast<std::size_t>(margin_rows(request));
+  if (largest_storage_block() / std::max(Film::bytes(row, groups), kept) < margins + block)
+    throw Refusal(fmt::format("a picture of {} x {} pixels is too wide for this device; render it {}smaller",
+                              request.width, request.height,
+                              request.filtered ? "without the filter or " : ""));
   return static_cast<int>(std::max((rows - std::min(rows, margins)) / block * block, block));
 }
 
-// A band, and the rows around it that its filter looks at.
+// A band, and the rows around it.
 struct Band {
   View view;               // what is sampled
   int skip = 0, rows = 0;  // of it, what belongs to the picture
@@ -46,7 +51,7 @@ struct Band {
 
 Band band_of(const PictureRequest& request, int number, int rows) {
   const int first = number * rows, last = std::min(first + rows, request.height);
-  const int margin = request.filtered ? DisplayFilter::margin_rows : 0;
+  const int margin = margin_rows(request);
   Band band{
       .view = {.width = request.width, .height = request.height, .first_row = std::max(0, first - margin)},
       .rows = last - first};
@@ -60,6 +65,12 @@ template <class T>
 void add_rows(const Band& band, const std::vector<T>& from, std::vector<T>& to) {
   const auto row = static_cast<std::ptrdiff_t>(band.view.width) * 3;
   to.insert(to.end(), from.begin() + band.skip * row, from.begin() + (band.skip + band.rows) * row);
+}
+
+Film without_strays(const Mix& mix, const View& view, const BandResult& band) {
+  Film film(view, 1);
+  film.write(spread_strays(mixed_halves(mix, band.sums, view.pixels(), band.samples), view.width));
+  return film;
 }
 
 }  // namespace
@@ -141,7 +152,7 @@ PictureResult render_picture(Tracer& tracer, const Developer& developer, const W
                   filter->run(world, view, film, filter->features(tracer, world, view, run.samples),
                               run.samples, development),
                   development)
-            : developer.develop(world, view, film, run.samples, development);
+            : developer.develop_mixed(world, view, without_strays(mix, view, run), development);
     add_rows(piece, shown.rgb, result.picture.rgb);
     if (request.keep_groups) {
       const auto means = group_means(run.sums, view.pixels(), tracer.groups(), run.samples);

@@ -29,7 +29,7 @@ using Progress = std::function<bool(double done)>;
 struct PictureResult {
   bool complete = false;                   // false: stopped by the caller
   bool whole = true;                       // false: stopped before every band had its turn; nothing to keep
-  Picture8 picture;                        // developed; raw unless 'filtered'
+  Picture8 picture;                        // developed, strays spread; else raw unless 'filtered'
   bool filtered = false;                   // the picture alone; mix and groups are raw always
   Picture mix;                             // cd/m2, when groups are kept
   std::vector<std::vector<float>> groups;  // cd/m2 at unit power and white, when kept

@@ -1,17 +1,20 @@
 // How noisy scenes are, and how many fireflies they have.
 //
-//   undercap_noise [--device D] [--size WxH] [--samples N] SCENE ...
+//   undercap_noise [--device D] [--shader-dir DIR] [--size WxH] [--samples N] SCENE ...
 //
 // For each scene 32 batches of half of N samples, each with scrambles of its own, are a render 16 times as
 // long as a short one of N. They give each pixel's mean and the standard error of the short render; the short
-// render is then held against them. Printed: rays a path; the root mean square over the picture of a pixel's
-// relative error (pixels under 1 % of the mean luminance left out); that error squared times the rays, which
-// is the cost of a given error, over the first scene's; and the pixels of the short render that are off by
-// more than 8 standard errors and 1 % of the local mean, 5 x 5 pixels.
+// render is then held against them. Printed: rays a path; the error as --noise counts it, the root mean
+// square of the relative errors of tiles of 16 x 16 pixels, and the same of single pixels, which the darkest
+// crevices rule; the error squared times the rays, which is the cost of a given error, over the first
+// scene's; and the pixels of the short render that are off by more than 8 standard errors and 1 % of the
+// local mean, 5 x 5 pixels, in the film and in the picture that is shown (strays.h).
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
+#include <filesystem>
+#include <numeric>
 #include <string>
 #include <vector>
 
@@ -19,6 +22,8 @@
 #include "engine/core/errors.h"
 #include "engine/gl/context.h"
 #include "engine/render/embedded_shaders.h"
+#include "engine/render/stop_rule.h"
+#include "engine/render/strays.h"
 #include "engine/render/tracer.h"
 #include "engine/scene/load.h"
 
@@ -29,7 +34,7 @@ namespace {
 constexpr int batches = 32;
 
 struct Options {
-  std::string device;
+  std::string device, shader_dir;
   int width = 240, height = 160;
   unsigned samples = 64;
   std::vector<std::string> scenes;
@@ -37,29 +42,17 @@ struct Options {
 
 class Noise {
  public:
-  Noise(const World& world, const Options& options) : world_(world), o_(options), tracer_(shaders(), world) {}
+  Noise(const World& world, const Options& options)
+      : world_(world), o_(options), tracer_(ShaderLibrary(embedded_shaders(), options.shader_dir), world) {}
 
-  // Luminance of the picture, cd/m2 a pixel.
-  std::vector<double> render(unsigned samples, std::uint32_t seed) {
+  // The picture's two halves, cd/m2 a pixel.
+  std::vector<float> render(unsigned samples, std::uint32_t seed) {
     const View view{.width = o_.width, .height = o_.height};
     Film film = tracer_.make_film(view);
     for (std::uint32_t half = 0; half < 2; ++half)
       for (unsigned i = 0; i < samples / 2; i += 4)
         tracer_.sample(view, film, {.index = i, .count = 4, .half = half, .seed = seed});
-    const std::vector<float> sums = film.read();
-    const std::size_t pixels = view.pixels(), groups = world_.groups.size();
-    std::vector<double> luminance(pixels);
-    for (std::size_t half = 0; half < 2; ++half)
-      for (std::size_t g = 0; g < groups; ++g) {
-        const LightGroup& group = world_.groups[g];
-        if (!group.on) continue;
-        for (std::size_t p = 0; p < pixels; ++p) {
-          const float* rgb = &sums[((half * groups + g) * pixels + p) * 3];
-          luminance[p] +=
-              group.power * luminance_y(group.colour * glm::dvec3(rgb[0], rgb[1], rgb[2])) / samples;
-        }
-      }
-    return luminance;
+    return mixed_halves(mix_of(world_), film.read(), view.pixels(), samples);
   }
 
   double rays_a_path() {
@@ -72,10 +65,6 @@ class Noise {
   }
 
  private:
-  static const ShaderLibrary& shaders() {
-    static const ShaderLibrary library(embedded_shaders(), {});
-    return library;
-  }
   const World& world_;
   const Options& o_;
   Tracer tracer_;
@@ -90,35 +79,91 @@ double local_mean(const std::vector<double>& mean, const Options& o, int x, int 
   return sum / count;
 }
 
-// Returns the cost.
-double judge(const std::string& file, const Options& o, double first_cost) {
-  const World world = build_world(SceneFile::open(file).scene());
-  Noise noise(world, o);
-  const double rays = noise.rays_a_path();
-  const auto pixels = static_cast<std::size_t>(o.width) * static_cast<std::size_t>(o.height);
-  std::vector<double> sum(pixels), squares(pixels);
-  for (std::uint32_t b = 0; b < batches; ++b) {
-    const std::vector<double> batch = noise.render(o.samples / 2, 100 + b);
-    for (std::size_t p = 0; p < pixels; ++p) sum[p] += batch[p], squares[p] += batch[p] * batch[p];
+// Luminance of each pixel of two halves.
+std::vector<double> luminance_of(const std::vector<float>& halves) {
+  std::vector<double> luminance(halves.size() / 6);
+  for (std::size_t p = 0; p < luminance.size(); ++p)
+    for (const std::size_t at : {3 * p, halves.size() / 2 + 3 * p})
+      luminance[p] += 0.5 * luminance_y({halves[at], halves[at + 1], halves[at + 2]});
+  return luminance;
+}
+
+// The means of tiles of 16 x 16 pixels; the last of a row or a column takes the rest.
+std::vector<double> tile_means(const std::vector<double>& luminance, const Options& o) {
+  const TileGrid grid(o.width, o.height);
+  std::vector<double> sum(grid.size()), count(grid.size());
+  for (int y = 0; y < o.height; ++y)
+    for (int x = 0; x < o.width; ++x) {
+      sum[grid.index(x, y)] += luminance[static_cast<std::size_t>(y * o.width + x)];
+      ++count[grid.index(x, y)];
+    }
+  for (std::size_t i = 0; i < sum.size(); ++i) sum[i] /= count[i];
+  return sum;
+}
+
+// Means over the batches, and the variances of a short render, which is as long as two batches.
+struct Spread {
+  std::vector<double> mean, variance;
+  void add(const std::vector<double>& values) {
+    mean.resize(values.size());
+    variance.resize(values.size());
+    for (std::size_t i = 0; i < values.size(); ++i)
+      mean[i] += values[i] / batches, variance[i] += values[i] * values[i] / batches;
   }
-  const std::vector<double> brief = noise.render(o.samples, 1);
-  double whole = 0;
-  for (double& s : sum) whole += (s /= batches) / static_cast<double>(pixels);
-  double relative = 0;
-  int counted = 0, off = 0;
+  void finish() {
+    for (std::size_t i = 0; i < mean.size(); ++i)
+      variance[i] = std::max(variance[i] - mean[i] * mean[i], 0.0) * batches / (batches - 1) / 2;
+  }
+  // Root mean square of the relative errors; what is darker than 1 % of the mean is left out.
+  double error() const {
+    const double whole = std::accumulate(mean.begin(), mean.end(), 0.0) / static_cast<double>(mean.size());
+    double sum = 0;
+    int counted = 0;
+    for (std::size_t i = 0; i < mean.size(); ++i) {
+      if (mean[i] < 0.01 * whole) continue;
+      sum += variance[i] / (mean[i] * mean[i]);
+      ++counted;
+    }
+    return std::sqrt(sum / std::max(counted, 1));
+  }
+};
+
+int fireflies(const std::vector<double>& picture, const Spread& pixel, const Options& o) {
+  int off = 0;
   for (int y = 0; y < o.height; ++y)
     for (int x = 0; x < o.width; ++x) {
       const auto p = static_cast<std::size_t>(y * o.width + x);
-      const double variance =
-          std::max(squares[p] / batches - sum[p] * sum[p], 0.0) * batches / (batches - 1) / 2;
-      off += std::abs(brief[p] - sum[p]) > 8 * std::sqrt(variance) + 0.01 * local_mean(sum, o, x, y);
-      if (sum[p] < 0.01 * whole) continue;
-      relative += variance / (sum[p] * sum[p]);
-      ++counted;
+      off += std::abs(picture[p] - pixel.mean[p]) >
+             8 * std::sqrt(pixel.variance[p]) + 0.01 * local_mean(pixel.mean, o, x, y);
     }
-  const double error = std::sqrt(relative / std::max(counted, 1)), cost = error * error * rays;
-  std::printf("%-40s rays a path %5.2f  error %6.2f %%  cost of an error %6.3f  fireflies %d of %zu\n",
-              file.c_str(), rays, 100 * error, first_cost > 0 ? cost / first_cost : 1.0, off, pixels);
+  return off;
+}
+
+struct Costs {
+  double tile = 0, pixel = 0;
+};
+
+Costs judge(const std::string& file, const Options& o, const Costs& first) {
+  const World world = build_world(SceneFile::open(file).scene());
+  Noise noise(world, o);
+  const double rays = noise.rays_a_path();
+  Spread pixel, tile;
+  for (std::uint32_t b = 0; b < batches; ++b) {
+    const std::vector<double> batch = luminance_of(noise.render(o.samples / 2, 100 + b));
+    pixel.add(batch);
+    tile.add(tile_means(batch, o));
+  }
+  pixel.finish();
+  tile.finish();
+  const std::vector<float> brief = noise.render(o.samples, 1);
+  const Costs cost{tile.error() * tile.error() * rays, pixel.error() * pixel.error() * rays};
+  std::printf(
+      "%-28s rays %5.2f  error of tiles %6.3f %%, cost %6.3f; of pixels %6.2f %%, cost %6.3f; "
+      "fireflies %d in the film, %d as shown\n",
+      std::filesystem::path(file).filename().c_str(), rays, 100 * tile.error(),
+      first.tile > 0 ? cost.tile / first.tile : 1.0, 100 * pixel.error(),
+      first.pixel > 0 ? cost.pixel / first.pixel : 1.0, fireflies(luminance_of(brief), pixel, o),
+      fireflies(luminance_of(spread_strays(brief, o.width)), pixel, o));
   std::fflush(stdout);
   return cost;
 }
@@ -131,6 +176,8 @@ int main(int count, char** words) try {
     const std::string word = words[i];
     if (word == "--device" && i + 1 < count)
       o.device = words[++i];
+    else if (word == "--shader-dir" && i + 1 < count)
+      o.shader_dir = words[++i];
     else if (word == "--samples" && i + 1 < count)
       o.samples = static_cast<unsigned>(std::atoi(words[++i])) / 16 * 16;
     else if (word == "--size" && i + 1 < count)
@@ -140,10 +187,10 @@ int main(int count, char** words) try {
   }
   const HeadlessContext context(o.device);
   std::printf("%s, %dx%d, %u samples\n", context.renderer().c_str(), o.width, o.height, o.samples);
-  double first = 0;
+  Costs first;
   for (const std::string& scene : o.scenes) {
-    const double cost = judge(scene, o, first);
-    if (first <= 0) first = cost;
+    const Costs cost = judge(scene, o, first);
+    if (first.tile <= 0) first = cost;
   }
   return 0;
 } catch (const Refusal& refusal) {
