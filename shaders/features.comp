@@ -17,6 +17,9 @@ layout(binding = 2) uniform usamplerBuffer triangle_surface;
 layout(binding = 3) uniform samplerBuffer materials;
 layout(binding = 8) uniform samplerBuffer iris;
 layout(binding = 9) uniform samplerBuffer coat_table;
+layout(binding = 12) uniform usamplerBuffer triangle_uv;
+layout(binding = 13) uniform samplerBuffer pattern_table;
+layout(binding = 14) uniform usamplerBuffer pattern_layers;
 
 uniform uint sample_count;   // of each half, from index 0
 uniform uint sample_seed;
@@ -25,6 +28,8 @@ uniform float infinity_blur; // diameter of the blur disc of a point at infinity
 #include "lib/random.glsl"
 #include "lib/traverse.glsl"
 #include "lib/surface.glsl"
+#include "lib/pattern.glsl"
+#include "lib/look.glsl"
 #include "lib/hit.glsl"
 #include "lib/camera.glsl"
 
@@ -47,7 +52,8 @@ void main() {
     Hit hit = Hit(far_away, 0u, vec2(0.0));
     vec4 value0 = vec4(0.0), value1 = vec4(1.0, 1.0, 1.0, 0.0);  // normal and inverse distance | albedo
     if (trace(origin, direction, t_min, false, hit)) {
-      Surface s = surface_at(hit, direction);
+      PatternValue raw;
+      Surface s = surface_at(hit, direction, look_at(hit.triangle, hit.uv, relief_step(hit.t), raw));
       // In units of the inverse distance of the plane in focus, so that |1 - w| is the share of infinity_blur.
       value0 = vec4(s.normal, frame.pupil.w / dot(s.position - frame.pupil.xyz, frame.forward.xyz));
       // The root makes equal steps about equally visible.

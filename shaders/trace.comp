@@ -27,6 +27,9 @@ layout(binding = 8) uniform samplerBuffer iris;
 layout(binding = 9) uniform samplerBuffer coat_table;
 layout(binding = 10) uniform samplerBuffer beams;
 layout(binding = 11) uniform usamplerBuffer gap_bits;
+layout(binding = 12) uniform usamplerBuffer triangle_uv;
+layout(binding = 13) uniform samplerBuffer pattern_table;
+layout(binding = 14) uniform usamplerBuffer pattern_layers;
 
 layout(std430, binding = 6) readonly buffer LeftOutBlock { uint left_out[]; };  // 16 x 16 pixels of the film: not 0 = enough
 
@@ -48,6 +51,8 @@ const uint no_part = 0xffffffffu;
 #include "lib/random.glsl"
 #include "lib/traverse.glsl"
 #include "lib/surface.glsl"
+#include "lib/pattern.glsl"
+#include "lib/look.glsl"
 #include "lib/hit.glsl"
 #include "lib/camera.glsl"
 #include "lib/light.glsl"
@@ -201,6 +206,7 @@ void main() {
   uint index = sample_index, end = sample_index + sample_count;
   int stage = stage_start, bounce = 0, group = 0, group_end = 0;
   Arrival arrival;
+  Look look = plain_look;
   Hit met;  // the surface that the path has come to, along 'direction'
   vec3 throughput, direction, origin, ray, shadow_value = vec3(0.0);  // ray: of this turn
   vec2 light_point;
@@ -239,9 +245,15 @@ void main() {
       if (stage == stage_path) met = hit;
     }
     bool first = bounce == 0;
+    // Patterns are read once at a path's first two surfaces, their relief at the first; beyond, a part's mean is enough.
+    if (stage == stage_path) {
+      look = plain_look;
+      PatternValue raw;
+      if (found && bounce < 2 && !(first && (flags & flag_white_first) != 0)) look = look_at(met.triangle, met.uv, first ? relief_step(met.t) : 0.0, raw);
+    }
     Surface s;
     if (first && mode == mode_meter) s = receiver();
-    else if (stage != stage_path || found) s = surface_at(met, direction);
+    else if (stage != stage_path || found) s = surface_at(met, direction, look);
     if (first && (flags & flag_white_first) != 0) make_white(s);
 
     if (stage != stage_surface) {

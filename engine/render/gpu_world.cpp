@@ -10,6 +10,7 @@
 #include "engine/colour/spaces.h"
 #include "engine/core/errors.h"
 #include "engine/render/bvh.h"
+#include "engine/render/pattern_means.h"
 
 namespace undercap {
 namespace {
@@ -48,6 +49,7 @@ glm::vec4 vec4_of(const glm::dvec3& v, double w) { return {glm::vec3(v), static_
 
 GpuWorld::GpuWorld(const World& world) {
   pack_triangles(world);
+  pack_materials(world);
   pack_lights(world);
   pack_camera(world);
   // Both coats in one table: the dielectric's rows, then those of water.
@@ -87,8 +89,32 @@ void GpuWorld::pack_triangles(const World& world) {
   nodes_ = TexelBuffer(TexelFormat::rgba32ui, bvh.node);
   triangles_ = TexelBuffer(TexelFormat::rgba32f, triangles);
   surfaces_ = TexelBuffer(TexelFormat::rgba32ui, surfaces);
-  pack_glow(world, bvh.order);
+  order_ = bvh.order;
+  pack_glow(world);
+  pack_places(world);
+}
 
+void GpuWorld::pack_places(const World& world) {
+  patterns_ = pattern_tables(world);
+  pattern_table_ = TexelBuffer(TexelFormat::rgba32f, patterns_.table);
+  pattern_layers_ = TexelBuffer(TexelFormat::rgba32ui, patterns_.layers);
+  std::vector<Texel> places;
+  if (patterns_.any)
+    for (const std::uint32_t index : order_) {
+      const WorldTriangle& t = world.triangle[index];
+      places.push_back(undercap::pack_places(world.uv[t.a], world.uv[t.b], world.uv[t.c]));
+    }
+  places_ = TexelBuffer(TexelFormat::rgba32ui, places);
+}
+
+void GpuWorld::find_pattern_means(const ShaderLibrary& shaders, const World& world) {
+  if (!patterns_.any) return;
+  const std::vector<PatternMeans> means = pattern_means(shaders, world, *this);
+  for (std::size_t i = 0; i < means.size(); ++i) patterns_.set(i, means[i]);
+  pattern_table_ = TexelBuffer(TexelFormat::rgba32f, patterns_.table);
+}
+
+void GpuWorld::pack_materials(const World& world) {
   std::vector<glm::vec4> materials;
   for (const Material& m : world.materials) {
     // GGX alpha is the square of the roughness (common practice); below 1/1000 the highlight is narrower than
@@ -102,12 +128,12 @@ void GpuWorld::pack_triangles(const World& world) {
   materials_ = TexelBuffer(TexelFormat::rgba32f, materials);
 }
 
-void GpuWorld::pack_glow(const World& world, const std::vector<std::uint32_t>& order) {
+void GpuWorld::pack_glow(const World& world) {
   std::vector<glm::vec4> table;
   double total = 0;
   std::vector<double> cumulative;
-  for (std::size_t slot = 0; slot < order.size(); ++slot) {
-    const WorldTriangle& t = world.triangle[order[slot]];
+  for (std::size_t slot = 0; slot < order_.size(); ++slot) {
+    const WorldTriangle& t = world.triangle[order_[slot]];
     const float emission = world.materials[world.parts[t.part].material].emission_cd_m2;
     if (emission <= 0) continue;
     const glm::dvec3 a(world.position[t.a]), b(world.position[t.b]), c(world.position[t.c]);
@@ -230,11 +256,14 @@ void GpuWorld::pack_camera(const World& world) {
 }
 
 void GpuWorld::bind() const {
-  const TexelBuffer* buffers[] = {&nodes_, &triangles_, &surfaces_, &materials_, &sky_nodes_, &sky_tree_,
-                                  &lamps_, &glow_,      &iris_,     &coat_,      &beams_,     &gaps_};
+  const TexelBuffer* buffers[] = {&nodes_,    &triangles_, &surfaces_, &materials_,     &sky_nodes_,
+                                  &sky_tree_, &lamps_,     &glow_,     &iris_,          &coat_,
+                                  &beams_,    &gaps_,      &places_,   &pattern_table_, &pattern_layers_};
   for (unsigned unit = 0; unit < std::size(buffers); ++unit) buffers[unit]->bind(unit);
 }
 
-std::size_t GpuWorld::bytes() const { return nodes_.size() + triangles_.size() + surfaces_.size(); }
+std::size_t GpuWorld::bytes() const {
+  return nodes_.size() + triangles_.size() + surfaces_.size() + places_.size();
+}
 
 }  // namespace undercap

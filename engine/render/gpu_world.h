@@ -2,7 +2,9 @@
 #pragma once
 
 #include "engine/gl/objects.h"
+#include "engine/gl/shader_library.h"
 #include "engine/render/frame.h"
+#include "engine/render/pattern_tables.h"
 #include "engine/world/world.h"
 
 namespace undercap {
@@ -11,6 +13,11 @@ class GpuWorld {
  public:
   explicit GpuWorld(const World& world);
   void bind() const;
+  // Until then patterns are not normalised. The world is the constructor's.
+  void find_pattern_means(const ShaderLibrary& shaders, const World& world);
+  // Triangles of the world in the order in which they stand on the device.
+  const std::vector<std::uint32_t>& order() const { return order_; }
+  bool patterned(std::uint32_t material) const { return patterns_.patterned[material]; }
   int stack_size() const { return stack_size_; }
   std::size_t bytes() const;
   // The parts of a frame that do not depend on the view.
@@ -18,13 +25,17 @@ class GpuWorld {
 
  private:
   void pack_triangles(const World& world);
-  void pack_glow(const World& world, const std::vector<std::uint32_t>& order);
+  void pack_materials(const World& world);
+  void pack_places(const World& world);
+  void pack_glow(const World& world);
   void pack_lights(const World& world);
   void pack_skies(const World& world);
   void pack_gaps(const GapLayer& gaps);
   void pack_camera(const World& world);
   TexelBuffer nodes_, triangles_, surfaces_, materials_, sky_nodes_, sky_tree_, lamps_, glow_, iris_, coat_,
-      beams_, gaps_;
+      beams_, gaps_, places_, pattern_table_, pattern_layers_;
+  PatternTables patterns_;
+  std::vector<std::uint32_t> order_;
   gpu::Frame frame_{};
   int stack_size_ = 0;
 };

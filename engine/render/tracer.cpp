@@ -101,6 +101,7 @@ Tracer::Tracer(const ShaderLibrary& shaders, const World& world)
       frame_(sizeof(gpu::Frame)),
       counters_(8 * 4) {
   UNDERCAP_CHECK(groups_ > 0, "a world has at least one light group");
+  gpu_world_.find_pattern_means(shaders, world);
   const ShaderSource source = shaders.source(
       "trace.comp",
       fmt::format("#define GROUP_WIDTH {}\n#define GROUP_HEIGHT {}\n", group_width, group_height_) +

@@ -345,6 +345,7 @@ void add_lists(std::vector<KeyRow>& all) {
           number("thickness_mm", "mm", 0.01, 100, {},
                  "of an open sheet in place of its material's own: a thinner one lets more through"),
           number("emission_cd_m2", "cd/m2", 0, 1e12, {}, "luminance of its own"),
+          number("pattern", "", 0, 2, {}, "colour and relief of its pattern: 0 none, 1 usual, 2 strong"),
       });
   add(all, "meter",
       {

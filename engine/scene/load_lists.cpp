@@ -60,6 +60,7 @@ void load_material(Loading& loading, const Loading::Block& block, const std::str
   reader.read("emission_cd_m2", change.emission_cd_m2);
   reader.read("wet", change.wet);
   reader.read("thickness_mm", change.thickness_mm);
+  reader.read("pattern", change.pattern);
 }
 
 void load_materials(Loading& loading, const Loading::Block& block, Prop& prop) {

@@ -158,6 +158,7 @@ struct MaterialChange {
   std::optional<double> roughness, emission_cd_m2;
   std::optional<double> wet;           // none: as its prop
   std::optional<double> thickness_mm;  // of an open sheet that is of a row; none: the row's
+  std::optional<double> pattern;       // factor on its pattern's colour and relief, 0..2; none: 1
 };
 
 // Copies of a prop over a disc about its place.

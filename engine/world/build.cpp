@@ -34,7 +34,9 @@ void change_part(PartMaterial& part, const MaterialChange& change, bool open_she
   if (change.of) {
     const MaterialRow* row = find_material(*change.of);
     UNDERCAP_CHECK(row != nullptr, fmt::format("'{}' was found when the scene was loaded", *change.of));
+    const Pattern pattern = material.pattern;
     material = material_of(*row, open_sheet);
+    material.pattern = pattern;
     part.row = row->name;
   }
   // A body or a mirror: the one that is named takes the other's place.
@@ -54,6 +56,10 @@ void change_part(PartMaterial& part, const MaterialChange& change, bool open_she
     material.transmittance = sheet.transmittance;
   }
   if (change.wet) material.wet = static_cast<float>(*change.wet);
+  if (change.pattern) {
+    material.pattern.strength *= static_cast<float>(*change.pattern);
+    material.pattern.relief *= static_cast<float>(*change.pattern);
+  }
 }
 
 // The kind's material, over it what an imported file says, over that what the scene says.
@@ -140,11 +146,13 @@ void add_ground(World& world) {
   const MaterialRow* litter = find_material("litter_damp");
   const bool is_litter = litter && litter->material.reflectance == ground.reflectance;
   const Mesh mesh = build_ground(ground_shape(ground));
-  append_mesh(world, mesh, {}, "ground",
-              {Material{.reflectance = ground.reflectance,
-                        .wet = static_cast<float>(ground.wet),
-                        .pattern = mesh.parts[0].pattern}},
-              {is_litter ? litter->name : std::string()});
+  // Ground without unevenness is a plain plane.
+  const Pattern pattern = ground.relief_mm > 0 ? mesh.parts[0].pattern : Pattern{};
+  append_mesh(
+      world, mesh, {}, "ground",
+      {Material{
+          .reflectance = ground.reflectance, .wet = static_cast<float>(ground.wet), .pattern = pattern}},
+      {is_litter ? litter->name : std::string()});
 }
 
 // A mesh to be built, and what went wrong while it was.
@@ -350,6 +358,10 @@ World without_barrel(World world) {
   for (auto* list : {&world.position, &world.normal, &world.tint}) list->resize(positions);
   world.uv.resize(positions);
   return world;
+}
+
+void leave_patterns_out(World& world) {
+  for (Material& material : world.materials) material.pattern = {};
 }
 
 }  // namespace undercap

@@ -142,6 +142,9 @@ World build_world(const Scene& scene, const BuildOptions& options = {});
 // The world without the lens barrel and the photographer, which come after all else in it.
 World without_barrel(World world);
 
+// Every part looks as its mean everywhere: for a tracer that knows no patterns.
+void leave_patterns_out(World& world);
+
 // The parts that an address means; empty when it means none (hidden, or not there).
 std::vector<std::uint32_t> parts_of(const World& world, const Address& address);
 

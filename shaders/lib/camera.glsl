@@ -14,3 +14,9 @@ void camera_ray(vec2 in_film, vec2 lens, out vec3 origin, out vec3 direction, ou
   direction = normalize(target - origin);
   t_min = frame.forward.w / dot(direction, frame.forward.xyz);
 }
+
+// How far apart relief is read, m: about a pixel at this distance, so that what is finer does not glitter.
+float relief_step(float distance) {
+  float pixel = 2.0 * distance * frame.right.w * frame.window.z / float(frame.size.x);
+  return clamp(0.75 * pixel, 1e-5, 5e-4);
+}

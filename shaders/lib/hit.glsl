@@ -2,26 +2,16 @@
 // and material | part << 16; three packed tints. A material has three: reflectance and alpha of the coat; transmittance and
 // emission; a metal's reflectance and the share of wet area.
 
-vec3 unpack_normal(uint word) {
-  vec2 e = unpackSnorm2x16(word);
-  vec3 n = vec3(e, 1.0 - abs(e.x) - abs(e.y));
-  if (n.z < 0.0) n.xy = (1.0 - abs(n.yx)) * vec2(n.x >= 0.0 ? 1.0 : -1.0, n.y >= 0.0 ? 1.0 : -1.0);
-  return normalize(n);
-}
-
-vec3 unpack_tint(uint word) { return vec3((uvec3(word) >> uvec3(0u, 10u, 20u)) & 1023u) * (1.0 / 512.0); }
-
-// Whether a place of a partly wet part is under water: spots of some 2 mm with wavy outlines, each by a chance of its own, so
-// that the share of area is the given one.
-bool wet_here(vec3 place, float share) {
+// Whether a place of a partly wet part is under water. Where the pattern was read, by its patches; else by a chance of the
+// place, so that the share of area is the given one.
+bool is_wet(vec3 place, float share, Look look) {
   if (share >= 1.0) return true;
-  vec3 p = place * 500.0;
-  p += 0.6 * sin(1.7 * p.yzx + vec3(0.0, 1.0, 2.0)) + 0.3 * sin(4.1 * p.zxy + vec3(4.0, 5.0, 6.0));
-  uvec3 cell = uvec3(ivec3(floor(p)));
-  return float(combine(combine(combine(0x77e7u, cell.x), cell.y), cell.z) >> 8) * (1.0 / 16777216.0) < share;
+  if ((look.transmit & 0x80000000u) != 0u) return (look.transmit & 0x40000000u) != 0u;
+  uvec3 bits = floatBitsToUint(place);
+  return float(combine(combine(combine(0x77e7u, bits.x), bits.y), bits.z) >> 8) * (1.0 / 16777216.0) < share;
 }
 
-Surface surface_at(Hit hit, vec3 direction) {
+Surface surface_at(Hit hit, vec3 direction, Look look) {
   Surface s;
   int triangle = int(hit.triangle);
   vec3 to_b = texelFetch(bvh_triangles, triangle * 3 + 1).xyz;
@@ -36,18 +26,21 @@ Surface surface_at(Hit hit, vec3 direction) {
   uvec4 normals = texelFetch(triangle_surface, triangle * 2);
   uvec4 tints = texelFetch(triangle_surface, triangle * 2 + 1);
   vec3 weight = vec3(1.0 - hit.uv.x - hit.uv.y, hit.uv);
-  s.normal = s.geometric;
-  if (normals.x != 0xffffffffu)
-    s.normal = normalize(weight.x * unpack_normal(normals.x) + weight.y * unpack_normal(normals.y) + weight.z * unpack_normal(normals.z));
+  s.normal = look.normal == 0xffffffffu ? interpolated_normal(normals, weight, s.geometric) : unpack_normal(look.normal);
   int material = int(normals.w & 0xffffu);
   s.part = normals.w >> 16;
   vec4 reflect_alpha = texelFetch(materials, material * 3);
   vec4 transmit_emission = texelFetch(materials, material * 3 + 1);
   vec4 mirror_wet = texelFetch(materials, material * 3 + 2);
   vec3 tint = weight.x * unpack_tint(tints.x) + weight.y * unpack_tint(tints.y) + weight.z * unpack_tint(tints.z);
-  s.reflectance = reflect_alpha.rgb * tint;
-  s.transmittance = transmit_emission.rgb * tint;
+  s.reflectance = reflect_alpha.rgb * tint * unpack_factor(look.reflect);
+  s.transmittance = transmit_emission.rgb * tint * unpack_factor(look.transmit);
   s.alpha = reflect_alpha.w;
+  // A glossy patch has roughness .2, as a viscid cap or a damp leaf (from memory).
+  if (s.alpha > 0.04) {
+    float roughness = mix(sqrt(s.alpha), 0.2, float(look.reflect >> 30) * (1.0 / 3.0));
+    s.alpha = roughness * roughness;
+  }
   s.index = dry_index;
   s.mirror = mirror_wet.rgb;
   bool front = dot(s.geometric, direction) < 0.0;
@@ -57,7 +50,7 @@ Surface surface_at(Hit hit, vec3 direction) {
   float facing = dot(s.normal, -direction);
   if (facing < 0.01) s.normal = normalize(s.normal + (0.01 - facing) * -direction);
   // Water on a metal adds little to what the metal sends back, and is left out.
-  if (mirror_wet.w > 0.0 && s.mirror == vec3(0.0) && wet_here(s.position, mirror_wet.w)) make_wet(s);
+  if (mirror_wet.w > 0.0 && s.mirror == vec3(0.0) && is_wet(s.position, mirror_wet.w, look)) make_wet(s);
   finish_coat(s, -direction);
   return s;
 }

@@ -285,7 +285,8 @@ void run(const Options& o) {
   const SceneFile file =
       o.scene.empty() ? SceneFile::from_text(bench_scene, "bench.toml") : SceneFile::open(o.scene);
   const Scene scene = file.scene();
-  const World world = build_world(scene);
+  World world = build_world(scene);
+  if (!o.alone) leave_patterns_out(world);  // the native tracer knows none
   std::printf("triangles           %zu\nload and pose       %.3f s\n", world.triangle.size(),
               seconds_since(start));
   start = Clock::now();

@@ -77,7 +77,7 @@ void add_lists(Lines& lines, const Scene& scene) {
     for (const auto& [key, value] : p.values) lines.add("  value", key, value);
     for (const auto& [part, m] : p.materials)
       lines.add("  material", part, m.reflectance, m.transmittance, m.roughness, m.emission_cd_m2, m.of,
-                m.mirror, m.wet, m.thickness_mm);
+                m.mirror, m.wet, m.thickness_mm, m.pattern);
   }
   for (const Meter& m : scene.meters)
     lines.add("meter", m.name, m.kind, m.position_m, m.normal, m.at, m.diameter_pct);
