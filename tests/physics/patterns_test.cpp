@@ -149,7 +149,10 @@ TEST(Patterns, SharesOfArea) {
     world.materials[0].wet = share;
     double glossy = 0, wet = 0;
     const std::vector<Answer> answers = looks(world, 60'000, 9);
-    for (const Answer& a : answers) glossy += a.reflects.w >= 2, wet += a.transmits.w;
+    for (const Answer& a : answers) {
+      glossy += a.reflects.w >= 2 ? 1 : 0;
+      wet += static_cast<double>(a.transmits.w);
+    }
     EXPECT_NEAR(glossy / static_cast<double>(answers.size()), static_cast<double>(share), .015);
     EXPECT_NEAR(wet / static_cast<double>(answers.size()), static_cast<double>(share), .015);
   }
