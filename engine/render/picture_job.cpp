@@ -67,12 +67,6 @@ void add_rows(const Band& band, const std::vector<T>& from, std::vector<T>& to) 
   to.insert(to.end(), from.begin() + band.skip * row, from.begin() + (band.skip + band.rows) * row);
 }
 
-Film without_strays(const Mix& mix, const View& view, const BandResult& band) {
-  Film film(view, 1);
-  film.write(spread_strays(mixed_halves(mix, band.sums, view.pixels(), band.samples), view.width));
-  return film;
-}
-
 }  // namespace
 
 BandResult sample_band(Tracer& tracer, const World& world, const Mix& mix, const View& view, Film& film,
@@ -117,6 +111,10 @@ BandResult sample_band(Tracer& tracer, const World& world, const Mix& mix, const
   return band;
 }
 
+Film film_without_strays(const Mix& mix, const View& view, const std::vector<float>& sums, unsigned samples) {
+  return {view, spread_strays(mixed_halves(mix, sums, view.pixels(), samples), view.width)};
+}
+
 PictureResult render_picture(Tracer& tracer, const Developer& developer, const World& world,
                              const PictureRequest& request, const Development& development,
                              const Progress& progress, const DisplayFilter* filter) {
@@ -152,7 +150,8 @@ PictureResult render_picture(Tracer& tracer, const Developer& developer, const W
                   filter->run(world, view, film, filter->features(tracer, world, view, run.samples),
                               run.samples, development),
                   development)
-            : developer.develop_mixed(world, view, without_strays(mix, view, run), development);
+            : developer.develop_mixed(world, view, film_without_strays(mix, view, run.sums, run.samples),
+                                      development);
     add_rows(piece, shown.rgb, result.picture.rgb);
     if (request.keep_groups) {
       const auto means = group_means(run.sums, view.pixels(), tracer.groups(), run.samples);

@@ -39,8 +39,11 @@ struct PictureResult {
   int bands = 1;
 };
 
-// 'filter' is needed for a filtered picture alone. Bands of such a picture overlap, so that the filter sees
-// the same neighbours as in one piece.
+// What an unfiltered picture is developed from: the mix of a film's sums as one group, its strays spread.
+Film film_without_strays(const Mix& mix, const View& view, const std::vector<float>& sums, unsigned samples);
+
+// 'filter' is needed for a filtered picture alone. Bands overlap, so that each sees the same
+// neighbours as in one piece.
 PictureResult render_picture(Tracer& tracer, const Developer& developer, const World& world,
                              const PictureRequest& request, const Development& development,
                              const Progress& progress, const DisplayFilter* filter = nullptr);

@@ -52,6 +52,16 @@ Film::Film(const View& view, int groups)
   left_out_.clear();
 }
 
+Film::Film(const View& view, std::span<const float> sums)
+    : pixels_(view.pixels()),
+      sums_(std::as_bytes(sums)),
+      first_hits_(16),
+      left_out_(blocks(view) * sizeof(std::uint32_t)),
+      has_first_hits_(false) {
+  UNDERCAP_CHECK(sums.size_bytes() % bytes(view, 1) == 0, "a film has two halves of whole groups");
+  left_out_.clear();
+}
+
 std::size_t Film::blocks(const View& view) {
   return static_cast<std::size_t>((view.width + block_side - 1) / block_side) *
          static_cast<std::size_t>((view.band_rows() + block_side - 1) / block_side);
@@ -64,6 +74,7 @@ void Film::leave_out(std::span<const std::uint32_t> enough) const {
 
 void Film::write(std::span<const float> sums) const {
   UNDERCAP_CHECK(sums.size_bytes() == sums_.size(), "a film is replaced by one of its own size");
+  storage_barrier();
   sums_.write(std::as_bytes(sums));
 }
 

@@ -43,6 +43,7 @@ struct View {
 class Film {
  public:
   Film(const View& view, int groups);
+  Film(const View& view, std::span<const float> sums);  // that holds these sums
   void clear() const { sums_.clear(); }
   std::vector<float> read() const;
   void write(std::span<const float> sums) const;

@@ -8,6 +8,7 @@
 
 #include "engine/colour/spaces.h"
 #include "engine/optics/tone.h"
+#include "engine/render/picture_job.h"
 #include "engine/scene/load.h"
 #include "engine/session/session.h"
 #include "tests/physics/bench_top.h"
@@ -282,7 +283,10 @@ TEST(Identity, ChangedAfterTheFact) {
     EXPECT_EQ(made.groups, means);
     const Developer developer(test_shaders());
     const auto develop = [&](const World& lit) {
-      return developer.develop(lit, small_view, film, samples, session.exposure().development);
+      const Development& how = session.exposure().development;
+      return developer.develop_mixed(
+          lit, small_view, film_without_strays(mix_over(lit, how.shutter), small_view, film.read(), samples),
+          how);
     };
     EXPECT_EQ(made.picture.rgb, develop(session.world()).rgb);
     EXPECT_NE(made.picture.rgb, develop(world).rgb);  // the change is to be seen
