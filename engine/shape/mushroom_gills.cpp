@@ -128,7 +128,7 @@ class GillBuilder {
                        0.36 * v * gradient_noise(glm::dvec2(6.3 * u, 4.5 + 1.2 * v), seed + 3);
     const glm::dvec3 place(2.6 * std::cos(gill.angle), 2.6 * std::sin(gill.angle), 1.7 * u);
     const double shared = gradient_noise(build_.warp.offset() + place, build_.shape.seed + 31);
-    return room * own + 0.09 * shared * ramp(0.0, 0.5, u);
+    return room * own + 0.05 * shared * ramp(0.0, 0.5, u);
   }
 
   Mesh& mesh_;

@@ -177,20 +177,24 @@ void add_warts(Mesh& mesh, const MushroomBuild& build) {
   const std::uint32_t part =
       build.part(all, "warts", PatternKind::ball, static_cast<float>(0.1 * shape.cap_radius));
   Random random(hash_bits(shape.seed, 0x3a27u));
+  // Room for one of middling size; most stand closer than an even spread would have them.
   const double apart = 1.25 / std::sqrt(static_cast<double>(shape.warts));
   std::vector<glm::dvec2> taken;  // on the unit disc, equal areas of the cap
   for (int tries = 0; tries < 40 * shape.warts && static_cast<int>(taken.size()) < shape.warts; ++tries) {
     const double turn = 2 * pi * random.unit(), way = 0.95 * std::sqrt(random.unit());
     const glm::dvec2 at(way * std::cos(turn), way * std::sin(turn));
-    const bool free = std::none_of(taken.begin(), taken.end(),
-                                   [&](const glm::dvec2& other) { return glm::distance(at, other) < apart; });
+    const double closest = random.between(0.5, 1.0);
+    const bool free = std::none_of(taken.begin(), taken.end(), [&](const glm::dvec2& other) {
+      return glm::distance(at, other) < closest * apart;
+    });
     if (!free) continue;
     taken.push_back(at);
     const SectionPoint root = build.profile.top(way);
     const glm::dvec3 base = build.place(root.q, turn, root.place);
     const glm::dvec3 up = glm::normalize(build.place(root.q, turn, root.place + 0.2 * root.normal) - base);
     // Smaller towards the margin; flat patches and pyramids mixed.
-    const double size = apart * shape.cap_radius * random.between(0.30, 0.52) * (1 - 0.45 * way);
+    const double size =
+        apart * shape.cap_radius * (0.16 + 0.48 * std::pow(random.unit(), 1.6)) * (1.1 - 0.45 * way);
     const double height = size * random.between(0.35, 1.0) * (1 - 0.5 * shape.wear);
     add_wart(all, part, {.base = base, .up = up, .size = size, .height = height}, random);
   }

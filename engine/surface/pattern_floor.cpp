@@ -56,14 +56,14 @@ void bark_layers(PatternRecipe& recipe, const Pattern& pattern) {
               .low = 0.16f,
               .high = 0.01f,
               .colour = vec3(0.6f),
-              .height_mm = -0.5f});
+              .height_mm = -0.2f});
   recipe.put({.does = Does::add, .place = vec3(0.6f)});
   recipe.put({.place = vec3(1.7f),
               .amount = 0.6f,
               .low = -0.9f,
               .high = 0.9f,
               .colour = {1.5f, 1.5f, 1.5f},
-              .height_mm = 0.7f});
+              .height_mm = 0.3f});
   put_algae(recipe, pattern.wear);
   put_lichen(recipe, pattern.wear);
   recipe.put(

@@ -21,18 +21,20 @@ void cap_layers(PatternRecipe& recipe, const Pattern& pattern) {
               .amount = 0.7f,
               .low = -0.9f,
               .high = 0.9f,
-              .colour = {1.6f, 1.8f, 2.0f},
-              .height_mm = 0.08f});
+              .colour = {1.2f, 1.27f, 1.33f},
+              .height_mm = 0.04f});
   recipe.where_v(0.1f, 0.5f);
   recipe.put({.turns = true,
               .along = {100 * fibres, 100 * fibres, 5},
               .low = -0.8f,
               .high = 0.8f,
-              .colour = {1.2f, 1.25f, 1.3f},
+              .colour = {1.17f, 1.22f, 1.27f},
               .height_mm = 0.025f});
-  recipe.put({.does = Does::add, .place = vec3(4.5f / radius)});
-  recipe.put(
-      {.place = vec3(13 / radius), .amount = 0.5f, .low = 0, .high = 0.8f, .colour = {0.68f, 0.58f, 0.52f}});
+  // Clouds, then freckles: a skin is no grain of wood.
+  recipe.put({.does = Does::add, .place = vec3(3.2f / radius)});
+  recipe.put({.place = vec3(9 / radius), .amount = 0.5f, .colour = {0.74f, 0.66f, 0.6f}});
+  recipe.put({.does = Does::add, .place = vec3(0.24f), .amount = 0.7f});
+  recipe.put({.place = vec3(0.8f), .amount = 0.6f, .low = 0, .high = 0.9f, .colour = {0.78f, 0.72f, 0.67f}});
   if (pattern.lines > 0) {
     recipe.where_v(0.45f, 0.95f);
     recipe.put({.source = Source::wave,
@@ -110,8 +112,8 @@ void stem_layers(PatternRecipe& recipe, const Pattern& pattern) {
               .amount = 0.8f,
               .low = -0.9f,
               .high = 0.9f,
-              .colour = {1.5f, 1.65f, 1.85f},
-              .height_mm = 0.15f});
+              .colour = {1.22f, 1.28f, 1.36f},
+              .height_mm = 0.1f});
   recipe.put({.turns = true,
               .place = {0, 0, 0.16f},
               .along = {40 * fibres, 40 * fibres, 0},
@@ -119,7 +121,8 @@ void stem_layers(PatternRecipe& recipe, const Pattern& pattern) {
               .high = 0.7f,
               .colour = {1.25f, 1.3f, 1.4f},
               .height_mm = 0.05f});
-  recipe.put({.place = vec3(0.09f), .low = 0.1f, .high = 0.8f, .colour = {0.78f, 0.7f, 0.58f}});
+  recipe.put({.place = vec3(0.09f), .low = 0.1f, .high = 0.8f, .colour = {0.74f, 0.65f, 0.54f}});
+  recipe.put({.place = {0.5f, 0.5f, 0.2f}, .low = -0.2f, .high = 0.8f, .colour = {0.84f, 0.79f, 0.73f}});
   recipe.put({.source = Source::spots,
               .place = {0.6f, 0.6f, 0.25f},
               .low = -0.7f - 0.15f * (1 - pattern.wear),
