@@ -30,6 +30,8 @@ std::string range_text(const KindKey& key) {
                      key.type == KeyType::integer ? ", whole" : "");
 }
 
+constexpr std::size_t range_column = 22;
+
 void print_kinds(bool json) {
   if (json) {
     nlohmann::ordered_json all = nlohmann::ordered_json::object();
@@ -48,10 +50,15 @@ void print_kinds(bool json) {
     for (const KindPart& part : kind.parts) parts += (parts.empty() ? "" : ", ") + part.name;
     print_hanging(kind.name + ": ", kind.meaning);
     print_hanging("  parts: ", parts);
-    for (const KindKey& key : kind.keys)
-      print_hanging(fmt::format("  {:<20} {:<15} {:<22} ", key.name,
-                                key.fallback.empty() ? "required" : key.fallback, range_text(key)),
-                    key.meaning);
+    for (const KindKey& key : kind.keys) {
+      // What no column holds follows the meaning, where lines are broken.
+      const std::string range = range_text(key);
+      const bool fits = range.size() <= range_column;
+      print_hanging(
+          fmt::format("  {:<20} {:<15} {:<{}} ", key.name, key.fallback.empty() ? "required" : key.fallback,
+                      fits ? range : "", range_column),
+          fits ? key.meaning : fmt::format("{}; allowed: {}", key.meaning, range));
+    }
     fmt::print("\n");
   }
 }

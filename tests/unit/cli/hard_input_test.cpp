@@ -297,7 +297,7 @@ TEST_F(HardInput, OutputsInWrongPlaces) {
   if (std::filesystem::is_directory("/proc/self"))
     expect_refusal({"render", "scene.json", "-o", "/proc/self/a.png"},
                    "/proc/self/a.png: its folder cannot be written: No such file or directory");
-  expect_refusal({"scenes", "--copy", "pale_cap", "-o", "out.png"},
+  expect_refusal({"scenes", "--copy", "umber_parasol", "-o", "out.png"},
                  "out.png: is a folder; name a file to write");
   std::filesystem::permissions(folder / "out.png", std::filesystem::perms::owner_read);
   if (::geteuid() != 0)  // root may write anywhere

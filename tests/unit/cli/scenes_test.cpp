@@ -33,7 +33,8 @@ TEST_F(Cli, BundledScenesAreListedCopiedAndSound) {
 TEST_F(Cli, KindsAreListed) {
   const auto kinds = nlohmann::json::parse(run({"scenes", "--kinds", "--json"}).out);
   EXPECT_EQ(kinds.at("card").at("keys").at("size_mm").at("default"), "[200, 300]");
-  EXPECT_EQ(kinds.at("mushroom").at("parts"), nlohmann::json({"cap", "gills", "stem"}));
+  EXPECT_EQ(kinds.at("mushroom").at("parts"),
+            nlohmann::json({"cap", "gills", "stem", "flesh", "pores", "ring", "cup", "warts"}));
   const std::string table = run({"scenes", "--kinds"}).out;
   for (std::size_t from = 0, to; (to = table.find('\n', from)) != std::string::npos; from = to + 1)
     EXPECT_LE(to - from, 100U) << table.substr(from, to - from);

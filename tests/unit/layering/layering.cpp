@@ -19,7 +19,7 @@ Modules together(const Modules& one, const Modules& other) {
 std::map<std::string, Modules> make_table() {
   const Modules scene = {"core", "colour", "optics", "light", "surface", "shape"};
   const Modules world = together(scene, {"scene"});
-  const Modules render = {"core", "colour", "optics", "image", "gl", "world"};
+  const Modules render = {"core", "colour", "optics", "image", "gl", "surface", "world"};
   const Modules measure = together(render, {"render", "draw"});
   const Modules report = {"core", "colour", "optics", "image", "draw", "world", "measure"};
   const Modules session = {"core",    "colour", "optics", "image", "draw",   "gl",      "light",

@@ -9,8 +9,8 @@
 namespace undercap {
 namespace {
 
-// A mushroom with a measured stem, a cap of the scene's own and guessed gills, before five guessed cards and
-// one of wet soil.
+// A mushroom with a measured stem, a cap of the scene's own, guessed gills and flesh, before five guessed
+// cards and one of wet soil.
 World wood() {
   std::string text =
       "undercap = 1\n[subject]\nparts = [\"tuft\"]\nbackdrop = [\"a\", \"b\", \"c\", \"d\", \"e\", "
@@ -50,9 +50,9 @@ std::string note(const World& world, const Survey& survey, const std::string& na
 
 TEST(Guesses, OfASceneAndOfParts) {
   const World world = wood();
-  EXPECT_EQ(guessed_rows(world), (std::vector<std::string>{"gills", "white_card", "black_card", "bark_dark",
-                                                           "lichen", "litter_damp"}));
-  EXPECT_EQ(guessed_rows(world, world.subject), std::vector<std::string>{"gills"});
+  EXPECT_EQ(guessed_rows(world), (std::vector<std::string>{"gills", "pale_flesh", "white_card", "black_card",
+                                                           "bark_dark", "lichen", "litter_damp"}));
+  EXPECT_EQ(guessed_rows(world, world.subject), (std::vector<std::string>{"gills", "pale_flesh"}));
 }
 
 TEST(Guesses, ArePartOfTheNotesOfWhatWasRead) {

@@ -259,7 +259,7 @@ TEST(Refusal, Materials) {
       {(card + "surface]\ncolour = 0\n").c_str(),
        "wood.toml:6:1: unknown key 'prop.a.material.surface.colour'; allowed here: of, reflectance, "
        "transmittance, mirror, roughness, wet, thickness_mm, "
-       "emission_cd_m2"},
+       "emission_cd_m2, pattern"},
       {"[[prop]]\nname = \"a\"\nkind = \"card\"\n[prop.material.surface]\nreflectance = 0.5\nmirror = 0.9\n",
        "wood.toml:7:10: prop.a.material.surface.mirror and prop.a.material.surface.reflectance exclude each "
        "other; keep one of them"},
