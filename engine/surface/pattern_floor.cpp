@@ -55,8 +55,8 @@ void bark_layers(PatternRecipe& recipe, const Pattern& pattern) {
               .place = vec3(0.55f),
               .low = 0.16f,
               .high = 0.01f,
-              .colour = vec3(0.6f),
-              .height_mm = -0.2f});
+              .colour = vec3(0.75f),
+              .height_mm = -0.07f});
   recipe.put({.does = Does::add, .place = vec3(0.6f)});
   recipe.put({.place = vec3(1.7f),
               .amount = 0.6f,
@@ -237,15 +237,15 @@ void soil_layers(PatternRecipe& recipe, const Pattern& pattern) {
               .place = vec3(0.15f * scale),
               .low = 0.3f,
               .high = 0.02f,
-              .colour = recipe.tone({0.45f, 0.43f, 0.42f}),
-              .height_mm = -0.7f / scale});
+              .colour = recipe.tone({0.66f, 0.64f, 0.63f}),
+              .height_mm = -0.45f / scale});
   recipe.put({.does = Does::bend, .place = vec3(0.5f * scale), .bend_mm = 1.2f / scale});
   recipe.put({.source = Source::edges,
               .place = vec3(0.55f * scale),
               .low = 0.3f,
               .high = 0.02f,
-              .colour = {0.62f, 0.6f, 0.58f},
-              .height_mm = -0.22f / scale});
+              .colour = {0.78f, 0.76f, 0.74f},
+              .height_mm = -0.16f / scale});
   recipe.put({.source = Source::cells,
               .place = vec3(0.55f * scale),
               .low = 0.3f,
