@@ -346,8 +346,13 @@ int main(int argc, char** argv) {
       o.reference_samples = number(argv[++i]);
     else if (argument.find('x') != std::string::npos)
       read_size(argument, o.width, o.height);
-    else
-      o.samples = number(argument);
+    else if (const unsigned samples = number(argument); samples > 0)
+      o.samples = samples;
+    else {
+      std::fprintf(stderr, "%s: neither an option, a size such as 480x320, nor a number of samples\n",
+                   argument.c_str());
+      return 1;
+    }
   }
   std::setvbuf(stdout, nullptr, _IOLBF, 0);  // a run that is cut short has said what it knows
   try {
