@@ -53,7 +53,7 @@ TEST_P(Agreement, BlocksPartsAndGroups) {
                  100 * (c.ours / c.theirs - 1), c.z);
 }
 
-INSTANTIATE_TEST_SUITE_P(Scenes, Agreement, testing::Range(std::size_t{0}, std::size_t{8}));
+INSTANTIATE_TEST_SUITE_P(Scenes, Agreement, testing::Range(std::size_t{0}, std::size_t{10}));
 
 }  // namespace
 }  // namespace undercap::reference

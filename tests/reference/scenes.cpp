@@ -212,6 +212,7 @@ const std::vector<NamedScene>& scenes() {
                                     {"translucent sheets backlit", sheets_backlit},
                                     {"wet log", wet_log}};
     for (NamedScene& scene : wood_scenes()) made.push_back(std::move(scene));
+    for (NamedScene& scene : kit_scenes()) made.push_back(std::move(scene));
     return made;
   }();
   return all;

@@ -1,4 +1,4 @@
-// Eight small sets, each with one hard thing in it. Scene texts without their first line; the files that they
+// Ten small sets, each with one hard thing in it. Scene texts without their first line; the files that they
 // name lie in the tests' folder.
 #pragma once
 
@@ -16,7 +16,8 @@ struct NamedScene {
   double most_left_out = 0.25;             // share of the comparisons that may be too skewed to judge
 };
 const std::vector<NamedScene>& scenes();
-std::vector<NamedScene> wood_scenes();  // the last three of them
+std::vector<NamedScene> wood_scenes();  // three of them
+std::vector<NamedScene> kit_scenes();   // and the last two
 
 // stone.obj: an octahedron with the normals of a ball, so that faces and normals differ by up to 55 degrees.
 void write_stone(const std::string& folder);
