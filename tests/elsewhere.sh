@@ -37,7 +37,7 @@ done
   --gtest_filter='Cli.TypingErrors:Cli.WrongValuesInAScene:Cli.BadArguments:Cli.RenderWrites*:Measure.Json*:Measure.AnImported*:HardInput.Paths*:HardInput.Addresses*'
 "$tree/tests/physics/physics_render" --gtest_brief=1 --gtest_filter='Develop*'
 "$UNDERCAP_TEST_PROGRAM" scenes >scenes.txt
-for scene in amber_screen crowded_stair six_lights umber_parasol; do
+for scene in crowded_stair six_lights; do
   grep -q "$scene" scenes.txt
   "$UNDERCAP_TEST_PROGRAM" scenes --copy "$scene" -o "über $scene.toml"
   "$UNDERCAP_TEST_PROGRAM" check "über $scene.toml"

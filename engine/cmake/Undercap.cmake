@@ -32,8 +32,6 @@ function(undercap_module name)
   target_include_directories(undercap_${name} PUBLIC ${PROJECT_SOURCE_DIR})
 endfunction()
 
-# undercap_test(NAME LABEL label SOURCES a.cpp ... LINK undercap_core ...)
-# A GoogleTest program whose cases ctest knows one by one. GL programs pass WHOLE: one process, one context.
 # undercap_embed(OUT HEADER h FUNCTION f ROOT folder FILES ...): compiles text files in, as a table that the function gives
 # which the header declares; OUT becomes the source file.
 function(undercap_embed out)
@@ -49,15 +47,20 @@ function(undercap_embed out)
   set(${out} ${source} PARENT_SCOPE)
 endfunction()
 
+# undercap_test(NAME LABEL label [WHOLE SECONDS n] SOURCES a.cpp ... LINK undercap_core ...)
+# A GoogleTest program whose cases ctest knows one by one. GL programs pass WHOLE: one process, one context; SECONDS is
+# about how long it takes: the long ones begin first, so that both cores end together. The tests' own lines are compiled
+# with less optimisation than the engine, and share the parsed headers of tests/CMakeLists.txt.
 function(undercap_test name)
-  cmake_parse_arguments(arg "WHOLE" "LABEL" "SOURCES;LINK" ${ARGN})
+  cmake_parse_arguments(arg "WHOLE" "LABEL;SECONDS" "SOURCES;LINK" ${ARGN})
   add_executable(${name} ${arg_SOURCES})
   target_link_libraries(${name} PRIVATE undercap_options ${arg_LINK} GTest::gtest GTest::gtest_main)
+  target_compile_options(${name} PRIVATE -O1)
+  target_precompile_headers(${name} REUSE_FROM test_headers)
   target_compile_definitions(${name} PRIVATE UNDERCAP_SOURCE_DIR="${PROJECT_SOURCE_DIR}")
   if(arg_WHOLE)
     add_test(NAME ${name} COMMAND ${name})
-    # The long ones begin first, so that both cores end together.
-    set_tests_properties(${name} PROPERTIES LABELS ${arg_LABEL} TIMEOUT 900 COST 100)
+    set_tests_properties(${name} PROPERTIES LABELS ${arg_LABEL} TIMEOUT 900 COST ${arg_SECONDS})
   else()
     gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST PROPERTIES LABELS ${arg_LABEL} TIMEOUT 300)
   endif()

@@ -1,3 +1,5 @@
+#include "engine/measure/reading_groups.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>

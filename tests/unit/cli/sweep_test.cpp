@@ -1,4 +1,5 @@
 // Sheets as files: what is in them, what is refused, what is left.
+#include <fmt/format.h>
 #include <signal.h>
 
 #include <algorithm>
@@ -111,7 +112,7 @@ TEST_F(Sweep, Refusals) {
 TEST_F(Sweep, TooManyPictures) {
   std::string text = glowing_card();
   for (char letter = 'a'; letter <= 'y'; ++letter)
-    text += std::string("[[variant]]\nname = \"") + letter + "\"\nchange = { \"camera.f_number\" = 8 }\n";
+    text += fmt::format("[[variant]]\nname = \"{}\"\nchange = {{ \"camera.f_number\" = 8 }}\n", letter);
   write("wood.toml", text);
   expect_refusal({"sweep", "wood.toml", "--vary", "variant=all"},
                  "--vary variant=all: these are 25 pictures; a sheet holds up to 24: name some of them");

@@ -110,6 +110,14 @@ std::vector<std::string> include_faults(const std::filesystem::path& file, std::
   return faults;
 }
 
+std::string first_include(std::string_view text) {
+  constexpr std::string_view word = "#include ";
+  const std::size_t at = text.find(word);
+  if (at == text.npos) return "";
+  const std::string_view rest = text.substr(at + word.size());
+  return std::string(rest.substr(0, rest.find('\n')));
+}
+
 std::vector<std::string> link_faults(const std::string& module, std::string_view cmake_text) {
   const std::string source(cmake_text);
   const std::regex target("undercap_([a-z]+)");

@@ -22,6 +22,9 @@ const std::set<std::string>& top_level_names();
 // level, such as "engine/scene/load.cpp".
 std::vector<std::string> include_faults(const std::filesystem::path& file, std::string_view text);
 
+// What the first '#include ' of a source text names, with its quotes or brackets; empty when there is none.
+std::string first_include(std::string_view text);
+
 // The modules that a module's CMakeLists.txt links against and may not.
 std::vector<std::string> link_faults(const std::string& module, std::string_view cmake_text);
 

@@ -38,6 +38,19 @@ TEST(Layering, EveryIncludeKeepsTheOrderOfTheModules) {
   EXPECT_GT(files, 10U) << "the sources were not found under " << source_folder;
 }
 
+// So that the header compiles alone, or its own source does not.
+TEST(Layering, ASourceIncludesItsOwnHeaderFirst) {
+  std::size_t pairs = 0;
+  for (const fs::path& source : sources_under("engine")) {
+    const fs::path header = fs::path(source).replace_extension(".h");
+    if (source.extension() != ".cpp" || !fs::exists(source_folder / header)) continue;
+    ++pairs;
+    EXPECT_EQ(first_include(read_file(source_folder / source)), "\"" + header.string() + "\"") << source;
+  }
+  EXPECT_GT(pairs, 10U);
+  EXPECT_EQ(first_include("// what\n#include <map>\n#include \"a.h\"\n"), "<map>");
+}
+
 TEST(Layering, EveryLinkedModuleKeepsTheOrder) {
   std::size_t modules = 0;
   for (const auto& [module, allowed] : allowed_modules()) {
