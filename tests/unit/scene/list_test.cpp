@@ -1,4 +1,5 @@
 // Lists of numbers and of rows of numbers: what may stand, what is told, what the builder gets.
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include "engine/scene/read.h"
@@ -19,7 +20,7 @@ std::string outcome(const ListShape& shape, const std::string& value) {
   const Rows rows = std::get<Rows>(kind_value(row, node));
   for (const auto& one : rows) {
     text += '[';
-    for (const double number : one) text += std::to_string(number).substr(0, 4) + " ";
+    for (const double number : one) text += fmt::format("{:f}", number).substr(0, 4) + " ";
     text += ']';
   }
   return text;
