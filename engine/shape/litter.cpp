@@ -189,17 +189,17 @@ class LitterBuilder {
     return leaf;
   }
 
-  // 0 where one sees every vein, 2 far off or small in the picture.
+  // 0 where one sees every vein, 2 far off or small in the picture, 3 smaller still.
   int detail_at(const glm::dvec2& at, double length) const {
     const double r = glm::length(at);
     const int by_place = near_ && r < 0.2 ? 0 : near_ && r < 0.6 ? 1 : 2;
     const double pixel_m = pixel_at(setting_, glm::dvec3(at, 0.0));
     const double pixels = pixel_m > 0 ? 1e-3 * length / pixel_m : 1e9;
-    return std::max(by_place, pixels > 300 ? 0 : pixels > 70 ? 1 : 2);
+    return std::max(by_place, pixels > 300 ? 0 : pixels > 70 ? 1 : pixels > 20 ? 2 : 3);
   }
 
   Mesh laid(const Leaf& leaf) const {
-    constexpr int rows[] = {33, 13, 6}, columns[] = {11, 7, 5};
+    constexpr int rows[] = {33, 13, 6, 4}, columns[] = {11, 7, 5, 3};
     Mesh body = leaf_mesh(leaf.shape, rows[leaf.detail], columns[leaf.detail]);
     Pose pose = leaf.pose;
     const glm::dvec2 at = 1e3 * leaf.at_m;

@@ -33,6 +33,7 @@ void add_source(World& world, const Source& source);
 struct View {
   glm::dvec3 eye_m{0};
   double pixel_per_m = 0;  // size of a pixel of the picture, per metre before the lens
+  bool draft = false;      // the surroundings in coarse steps, so that a set has about half its triangles
   // Size of a pixel at a place, m, in steps of the square root of 2, so that a prop stays the same mesh while
   // the camera moves a little.
   double pixel_at(const glm::dvec3& place_m) const;

@@ -143,10 +143,8 @@ View nominal_view(const Scene& scene, bool draft) {
     const glm::dvec3 focus = camera.focus ? nominal_point(scene, *camera.focus) : look;
     m = magnification_from_pupil_distance(lens, Length(glm::distance(focus, camera.position_m))).value_or(1);
   }
-  // Triangles go with the square of the detail: a draft has half of them.
-  const double coarser = draft ? std::numbers::sqrt2 : 1;
-  view.pixel_per_m =
-      coarser * camera.format_mm[0] * 1e-3 / picture_px / equivalent_image_distance(lens, m).value();
+  view.draft = draft;
+  view.pixel_per_m = camera.format_mm[0] * 1e-3 / picture_px / equivalent_image_distance(lens, m).value();
   return view;
 }
 

@@ -9,6 +9,7 @@
 #include <glm/matrix.hpp>
 #include <glm/trigonometric.hpp>
 #include <limits>
+#include <numbers>
 
 #include "engine/shape/kit.h"
 #include "engine/shape/noise.h"
@@ -224,6 +225,19 @@ void bend(Mesh& mesh, const glm::dvec3& start, double reach_m) {
   }
 }
 
+// How wide a pixel a prop is made for, in pixels of the picture: a draft keeps the subject, whose readings it
+// gives, nearly whole.
+double pixel_for(const Scene& scene, const Prop& prop, bool draft) {
+  if (!draft) return 1;
+  const std::vector<Address>& parts = scene.subject.parts;
+  const bool subject = parts.empty()
+                           ? &prop == &scene.props.front()
+                           : std::any_of(parts.begin(), parts.end(), [&prop](const Address& address) {
+                               return address.of == Address::Of::prop && address.name == prop.name;
+                             });
+  return subject ? std::numbers::sqrt2 : 12;
+}
+
 }  // namespace
 
 std::vector<Stand> stands_of(const Scene& scene, const Prop& prop, std::shared_ptr<const HostSurface> host,
@@ -246,7 +260,7 @@ Setting setting_of(const Scene& scene, const Stand& stand, const View& view) {
   Setting setting;
   setting.up = leans(stand) ? upward : back * upward;
   setting.eye_m = own_of(view.eye_m);
-  setting.pixel_m = view.pixel_at(p.origin_m) / p.scale;
+  setting.pixel_m = pixel_for(scene, *stand.prop, view.draft) * view.pixel_at(p.origin_m) / p.scale;
   const auto floor = [&scene, world_of, &p](double x, double y) {
     const glm::dvec3 place = world_of({x, y, 0});
     return (floor_height_m(scene.ground, place.x, place.y) - p.origin_m.z) / p.scale;

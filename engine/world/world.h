@@ -132,7 +132,7 @@ struct World {
 };
 
 struct BuildOptions {
-  bool draft = false;  // about half the triangles: each is made for a pixel sqrt 2 as wide
+  bool draft = false;  // about half the triangles, taken from what is not the subject
 };
 
 // Builds everything. Throws Refusal for what only geometry can tell: an address that is not there or not
