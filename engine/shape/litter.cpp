@@ -189,23 +189,38 @@ class LitterBuilder {
     return leaf;
   }
 
-  // 0 where one sees every vein, 2 far off or small in the picture, 3 smaller still.
-  int detail_at(const glm::dvec2& at, double length) const {
+  int detail_by_place(const glm::dvec2& at) const {
     const double r = glm::length(at);
-    const int by_place = near_ && r < 0.2 ? 0 : near_ && r < 0.6 ? 1 : 2;
-    const double pixel_m = pixel_at(setting_, glm::dvec3(at, 0.0));
-    const double pixels = pixel_m > 0 ? 1e-3 * length / pixel_m : 1e9;
-    return std::max(by_place, pixels > 300 ? 0 : pixels > 70 ? 1 : pixels > 20 ? 2 : 3);
+    return near_ && r < 0.2 ? 0 : near_ && r < 0.6 ? 1 : 2;
   }
 
-  Mesh laid(const Leaf& leaf) const {
+  // 0 where one sees every vein, 2 far off or small in the picture, 3 smaller still.
+  int detail_at(const glm::dvec2& at, double length) const {
+    const double pixel_m = pixel_at(setting_, glm::dvec3(at, 0.0));
+    const double pixels = pixel_m > 0 ? 1e-3 * length / pixel_m : 1e9;
+    return std::max(detail_by_place(at), pixels > 300 ? 0 : pixels > 70 ? 1 : pixels > 20 ? 2 : 3);
+  }
+
+  Mesh posed(const Leaf& leaf, int detail) const {
     constexpr int rows[] = {33, 13, 6, 4}, columns[] = {11, 7, 5, 3};
-    Mesh body = leaf_mesh(leaf.shape, rows[leaf.detail], columns[leaf.detail]);
+    Mesh body = leaf_mesh(leaf.shape, rows[detail], columns[detail]);
     Pose pose = leaf.pose;
     const glm::dvec2 at = 1e3 * leaf.at_m;
     pose.slope = 0.8 * bed_.slope(at, leaf.shape.length);
     turn_and_move(body, pose, at);
-    raise(body, bed_.lift(body, leaf.share_beneath) + 0.3);
+    return body;
+  }
+
+  // How high it lies, and what the next one rests on, goes by a body as fine as its place alone says: a set
+  // seen smaller, or a draft, is the same set.
+  Mesh laid(const Leaf& leaf) {
+    Mesh body = posed(leaf, leaf.detail);
+    const int by_place = detail_by_place(leaf.at_m);
+    Mesh resting = by_place == leaf.detail ? body : posed(leaf, by_place);
+    const double up = bed_.lift(resting, leaf.share_beneath) + 0.3;
+    raise(resting, up);
+    bed_.cover(resting);
+    raise(body, up);
     return body;
   }
 
@@ -232,7 +247,6 @@ class LitterBuilder {
 
   void lay(const Leaf& leaf) {
     const Mesh body = laid(leaf);
-    bed_.cover(body);
     ranges_.push_back({leaf.number, mesh_.position.size(), mesh_.triangle.size()});
     add(mesh_, body, leaf.number);
   }
@@ -273,7 +287,6 @@ class LitterBuilder {
         const Mesh there = laid(leaf);
         body.position = there.position;
         body.normal = there.normal;
-        bed_.cover(body);
       }
       add(mesh_, body, range.number);
     }

@@ -225,8 +225,8 @@ void bend(Mesh& mesh, const glm::dvec3& start, double reach_m) {
   }
 }
 
-// How wide a pixel a prop is made for, in pixels of the picture: a draft keeps the subject, whose readings it
-// gives, nearly whole.
+// How wide a pixel a prop is made for, in pixels of the picture: a draft keeps nearly whole the subject,
+// whose readings it gives, and what carries other props, so that they stand where they do.
 double pixel_for(const Scene& scene, const Prop& prop, bool draft) {
   if (!draft) return 1;
   const std::vector<Address>& parts = scene.subject.parts;
@@ -235,7 +235,9 @@ double pixel_for(const Scene& scene, const Prop& prop, bool draft) {
                            : std::any_of(parts.begin(), parts.end(), [&prop](const Address& address) {
                                return address.of == Address::Of::prop && address.name == prop.name;
                              });
-  return subject ? std::numbers::sqrt2 : 12;
+  const bool carries = std::any_of(scene.props.begin(), scene.props.end(),
+                                   [&prop](const Prop& other) { return other.on == prop.name; });
+  return subject || carries ? std::numbers::sqrt2 : 12;
 }
 
 }  // namespace
