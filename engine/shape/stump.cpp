@@ -34,6 +34,7 @@ Mesh build(const KeyValues& values, const Setting& setting) {
       static_cast<float>(1e-3 * (0.5 * shape.length - shape.root_depth) + ground_at(setting, 0, 0));
   for (glm::vec3& p : mesh.position) p = upright(p) + glm::vec3(0, 0, lift);
   for (glm::vec3& n : mesh.normal) n = upright(n);
+  mesh.parts[mesh.part_index("bark")].pattern.upright = true;
   balance_tints(mesh, log_parts());
   return mesh;
 }

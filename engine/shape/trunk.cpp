@@ -163,7 +163,10 @@ Mesh build(const KeyValues& values, const Setting& setting) {
   }
   smooth_normals(mesh);
   scale_mesh(mesh, 1e-3f);
-  if (!mesh.parts.empty()) mesh.parts.front().pattern = bark_pattern(stem_of(values, seed).shape);
+  if (!mesh.parts.empty()) {
+    mesh.parts.front().pattern = bark_pattern(stem_of(values, seed).shape);
+    mesh.parts.front().pattern.upright = true;
+  }
   balance_tints(mesh, trunk_parts());
   return mesh;
 }

@@ -51,7 +51,8 @@ struct Pattern {
   float lines = 0;     // striae or veins round or along it; 0 = none
   glm::vec3 tone{
       1};  // the second colour as a factor on the first: disc of a cap, foot of a stem, furrow of bark
-  float wear = 0.5f;  // 0 fresh .. 1 old: spots, algae, lichen, bruises
+  bool upright = false;  // the grain of bark runs along z, else along x
+  float wear = 0.5f;     // 0 fresh .. 1 old: spots, algae, lichen, bruises
 };
 
 }  // namespace undercap

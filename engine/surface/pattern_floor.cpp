@@ -40,30 +40,37 @@ void put_lichen(PatternRecipe& recipe, float wear) {
 
 }  // namespace
 
-// u 0 in a furrow, 1 on a ridge; v 1 where the bark is gone.
+// u 0 in a furrow, 1 on a ridge; v 1 where the bark is gone. Cracks, fibres and flakes run along the stem.
 void bark_layers(PatternRecipe& recipe, const Pattern& pattern) {
   const float pitch = std::max(pattern.size_mm, 2.f);
-  recipe.put({.does = Does::bend, .place = vec3(0.35f), .bend_mm = 1.2f});
-  recipe.put({.does = Does::add, .place = vec3(0.25f), .amount = 0.22f, .by_u = 1});
-  recipe.put({.place = vec3(1.1f),
-              .amount = 0.12f,
+  const auto grain = [&pattern](float across, float along) {
+    return pattern.upright ? vec3(across, across, along) : vec3(along, across, across);
+  };
+  recipe.put({.does = Does::bend, .place = grain(0.12f, 0.05f), .bend_mm = 1.6f});
+  recipe.put({.does = Does::add, .place = grain(0.25f, 0.06f), .amount = 0.25f, .by_u = 1});
+  recipe.put({.place = grain(1.1f, 0.2f),
+              .amount = 0.15f,
               .low = 0.8f,
               .high = 0,
               .colour = recipe.tone({0.3f, 0.28f, 0.27f})});
   recipe.put({.place = vec3(1.3f / pitch), .colour = {1.5f, 1.45f, 1.4f}});
+  // Flakes some 5 mm wide and several times as long, a shade each, dark cracks between.
+  recipe.put(
+      {.source = Source::cells, .place = grain(0.2f, 0.035f), .low = 0, .high = 1, .colour = vec3(1.3f)});
   recipe.put({.source = Source::edges,
-              .place = vec3(0.55f),
-              .low = 0.16f,
+              .place = grain(0.2f, 0.035f),
+              .low = 0.12f,
               .high = 0.01f,
-              .colour = vec3(0.75f),
-              .height_mm = -0.07f});
-  recipe.put({.does = Does::add, .place = vec3(0.6f)});
-  recipe.put({.place = vec3(1.7f),
-              .amount = 0.6f,
+              .colour = vec3(0.5f),
+              .height_mm = -0.45f});
+  recipe.put({.does = Does::add, .place = grain(0.7f, 0.07f)});
+  recipe.put({.place = grain(1.9f, 0.2f),
+              .amount = 0.7f,
               .low = -0.9f,
               .high = 0.9f,
-              .colour = {1.5f, 1.5f, 1.5f},
-              .height_mm = 0.3f});
+              .colour = {1.6f, 1.6f, 1.6f},
+              .height_mm = 0.28f});
+  recipe.put({.place = vec3(1.2f), .low = -0.8f, .high = 0.8f, .colour = vec3(1.25f), .height_mm = 0.06f});
   put_algae(recipe, pattern.wear);
   put_lichen(recipe, pattern.wear);
   recipe.put(
