@@ -63,7 +63,7 @@ double BarkField::height(double x, double angle) const {
 double BarkField::ridged_height(double x, double angle) const {
   const std::uint32_t seed = shape_.seed;
   const bool plated = shape_.bark == BarkForm::plated;
-  const double plate = shape_.plate, stretch = plated ? 1.7 : 4.0;
+  const double plate = shape_.plate, stretch = plated ? 1.7 : 8.0;
   // Bent at two scales: at one scale the plates come out as cobbles.
   const glm::dvec3 slow = wrapped(x, angle, 2.6 * plate), quick = wrapped(x, angle, 0.6 * plate);
   const double across = 0.55 * fbm(slow, 2, seed + 62) + 0.22 * gradient_noise(quick, seed + 63);
@@ -85,7 +85,7 @@ double BarkField::ridged_height(double x, double angle) const {
   // Each plate is split again: cracks across a ridge, flakes of a scale.
   const int pieces_around = static_cast<int>(std::lround(2.3 * plates_around_));
   const glm::dvec2 finer(place.x * pieces_around / plates_around_ + 0.5 * across,
-                         (plated ? 2.3 : 4.1) * place.y - 0.4 * along);
+                         (plated ? 2.3 : 5.5) * place.y - 0.4 * along);
   const Cell piece = cells(finer, seed + 67, pieces_around);
   height -= 0.26 * ramp(0.12, 0.01, piece.second - piece.nearest) * ramp(0.05, 0.25, edge);
   height += 0.13 * (unit_from_bits(piece.id) - 0.5) * ramp(0.05, 0.3, edge);

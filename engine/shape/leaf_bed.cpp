@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "engine/shape/mesh_build.h"
+
 namespace undercap {
 
 LeafBed::LeafBed(std::function<double(double x, double y)> ground, double reach)
@@ -43,6 +45,45 @@ double LeafBed::lift(const Mesh& body, double share_beneath) const {
   const auto nth = gap.begin() + static_cast<std::ptrdiff_t>(share_beneath * static_cast<double>(gap.size()));
   std::nth_element(gap.begin(), nth, gap.end());
   return -std::min(*nth, least + deepest);
+}
+
+namespace {
+
+double area_of(const Mesh& body) {
+  double sum = 0;
+  for (const MeshTriangle& one : body.triangle) sum += triangle_area(body, one);
+  return sum;
+}
+
+// A leaf that lies down reaches as much farther as keeps its area.
+void widen(Mesh& body, double area) {
+  const auto factor = static_cast<float>(std::sqrt(area / area_of(body)));
+  glm::vec2 middle(0);
+  for (const glm::vec3& p : body.position) middle += glm::vec2(p) / static_cast<float>(body.position.size());
+  for (glm::vec3& p : body.position) {
+    p.x = middle.x + factor * (p.x - middle.x);
+    p.y = middle.y + factor * (p.y - middle.y);
+  }
+}
+
+}  // namespace
+
+void LeafBed::let_sag(Mesh& body, double length) const {
+  const double area = area_of(body);
+  // Of what lies below, only what is wider than a quarter of the leaf shapes it.
+  const double step = 0.12 * length;
+  constexpr double free_mm = 3, share = 0.55;
+  for (glm::vec3& p : body.position) {
+    double below = 0;
+    for (int i = -1; i <= 1; ++i)
+      for (int j = -1; j <= 1; ++j)
+        below += height(static_cast<double>(p.x) + i * step, static_cast<double>(p.y) + j * step) / 9;
+    const double gap = static_cast<double>(p.z) - below;
+    // Smooth where it sets in, so that no crease shows.
+    if (gap > free_mm) p.z -= static_cast<float>(share * (gap - free_mm) * (gap - free_mm) / gap);
+  }
+  widen(body, area);
+  smooth_normals(body);
 }
 
 void LeafBed::cover(const Mesh& body) {

@@ -152,8 +152,8 @@ class LitterBuilder {
     leaf.shape.form = chosen(drawn, random);
     curl_up(leaf.shape, random, curl_ * (1 - 0.75 * clear));
     // A few stand on edge among the rest.
-    const bool standing = random.chance(0.15);
-    leaf.pose.tip = (1 - 0.7 * clear) * (standing ? random.between(0.4, 0.95) : 0.16 * random.spread());
+    const bool standing = random.chance(0.08);
+    leaf.pose.tip = (1 - 0.7 * clear) * (standing ? random.between(0.3, 0.75) : 0.16 * random.spread());
     leaf.pose.roll = (1 - 0.7 * clear) * (standing ? 0.6 : 0.22) * random.spread();
     leaf.pose.yaw = random.between(0, 2 * pi);
     leaf.share_beneath = standing ? 0.15 : 0.04;
@@ -217,10 +217,12 @@ class LitterBuilder {
     Mesh body = posed(leaf, leaf.detail);
     const int by_place = detail_by_place(leaf.at_m);
     Mesh resting = by_place == leaf.detail ? body : posed(leaf, by_place);
-    const double up = bed_.lift(resting, leaf.share_beneath) + 0.3;
+    const double up = bed_.lift(resting, leaf.share_beneath) + 0.3, length = leaf.shape.length;
     raise(resting, up);
-    bed_.cover(resting);
     raise(body, up);
+    bed_.let_sag(body, length);
+    bed_.let_sag(resting, length);
+    bed_.cover(resting);
     return body;
   }
 

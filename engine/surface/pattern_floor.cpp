@@ -62,14 +62,14 @@ void bark_layers(PatternRecipe& recipe, const Pattern& pattern) {
               .low = 0.12f,
               .high = 0.01f,
               .colour = vec3(0.5f),
-              .height_mm = -0.45f});
+              .height_mm = -0.32f});
   recipe.put({.does = Does::add, .place = grain(0.7f, 0.07f)});
   recipe.put({.place = grain(1.9f, 0.2f),
               .amount = 0.7f,
               .low = -0.9f,
               .high = 0.9f,
               .colour = {1.6f, 1.6f, 1.6f},
-              .height_mm = 0.28f});
+              .height_mm = 0.17f});
   recipe.put({.place = vec3(1.2f), .low = -0.8f, .high = 0.8f, .colour = vec3(1.25f), .height_mm = 0.06f});
   put_algae(recipe, pattern.wear);
   put_lichen(recipe, pattern.wear);

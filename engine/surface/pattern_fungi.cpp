@@ -178,6 +178,13 @@ void shelf_layers(PatternRecipe& recipe, const Pattern& pattern) {
               .high = 0.97f,
               .colour = {1.9f, 2.0f, 2.2f},
               .through = 1.6f});
+  // Dark where it leaves the wood.
+  recipe.put({.place = vec3(0.2f),
+              .amount = 0.05f,
+              .by_v = -1,
+              .low = -0.32f,
+              .high = -0.04f,
+              .colour = {0.42f, 0.36f, 0.3f}});
 }
 
 // A skin that cracks into small plates, darker at the foot.

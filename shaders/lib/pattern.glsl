@@ -104,7 +104,13 @@ PatternValue read_layers(int first, int end, PatternPlace place, bool turns_roun
       value.height += relief.x * mask;
       gate = 1.0;
     }
-    if (does == 3u) value.damp = sum;
+    if (does == 3u) {  // wet passes into dry in specks, not along a line
+      uvec3 bits = floatBitsToUint(place.own);
+      uint h = ((bits.x * 0x8da6b343u) ^ (bits.y * 0xd8163841u) ^ (bits.z * 0xcb1ab31fu)) * 0x9e3779b1u;
+      h ^= h >> 15;
+      h *= 0x85ebca6bu;
+      value.damp = sum + 0.7 * (float(h >> 8) * (1.0 / 16777216.0) - 0.5);
+    }
     if (does == 4u) {
       own += ramp2.y * found.vector;
       bent += relief.y * found.vector;
