@@ -152,7 +152,7 @@ Pattern bark_pattern(const LogShape& shape) {
           .size_mm = static_cast<float>(shape.plate),
           .strength = shape.bark == BarkForm::smooth ? 0.7f : 1.0f,
           .relief = shape.bark == BarkForm::smooth ? 0.35f : 1.0f,
-          .gloss = 0.14f,
+          .gloss = 0.05f,
           .wear = static_cast<float>(shape.age)};
 }
 
