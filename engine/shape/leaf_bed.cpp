@@ -55,7 +55,7 @@ double area_of(const Mesh& body) {
   return sum;
 }
 
-// A leaf that lies down reaches as much farther as keeps its area.
+// A leaf that lies down reaches farther, so that it keeps its area, to 2 %: it widens in plan only.
 void widen(Mesh& body, double area) {
   const auto factor = static_cast<float>(std::sqrt(area / area_of(body)));
   glm::vec2 middle(0);

@@ -6,6 +6,7 @@
 
 #include "engine/shape/ground.h"
 #include "engine/shape/leaf.h"
+#include "engine/shape/leaf_bed.h"
 #include "engine/shape/mesh_build.h"
 #include "engine/shape/noise.h"
 #include "engine/shape/twig.h"
@@ -68,6 +69,27 @@ TEST(Litter, TheWayToTheCameraIsThinnedNotBare) {
   const double behind = leaf_area_within(mesh, -0.08, 0.08, 0.08, 0.45);
   EXPECT_LT(way, 0.85 * behind);
   EXPECT_GT(way, 0.3 * behind);
+}
+
+// On level ground at 0 a place at height z sinks to z - .55 (z - 3)^2 / z, one below 3 mm stays; then the
+// leaf widens until its area is what it was. Floats: 1e-5 of a leaf's length.
+TEST(Litter, LeafSagsTowardsWhatLiesBelowAndKeepsItsArea) {
+  const LeafBed bed([](double, double) { return 0.0; }, 200);
+  Mesh leaf;
+  leaf.part_index("leaf");
+  leaf.position = {{0, 0, 2}, {40, 0, 2}, {0, 30, 23}, {40, 30, 23}};
+  leaf.triangle = {{0, 1, 2, 0}, {1, 3, 2, 0}};
+  bed.let_sag(leaf, 50);
+  constexpr double low = 2, high = 23 - .55 * 20 * 20 / 23.0;
+  EXPECT_NEAR(leaf.position[0].z, low, 5e-4);
+  EXPECT_NEAR(leaf.position[3].z, high, 5e-4);
+  const double area = triangle_area(leaf, leaf.triangle[0]) + triangle_area(leaf, leaf.triangle[1]);
+  // The widening acts in plan, where the sunken leaf is 40 by 30 mm; its slope gives back a little of it.
+  const double before = 40 * std::hypot(30.0, 21.0), sunk = 40 * std::hypot(30.0, high - low);
+  const double plan = std::sqrt(before / sunk);
+  EXPECT_NEAR(leaf.position[3].x - leaf.position[2].x, 40 * plan, 5e-4);
+  EXPECT_NEAR(area, 40 * plan * std::hypot(30 * plan, high - low), 0.05);
+  EXPECT_NEAR(area, before, 0.02 * before);
 }
 
 TEST(Litter, TheCentreStaysFree) {
