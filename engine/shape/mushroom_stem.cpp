@@ -49,6 +49,7 @@ class StemBuilder {
         tube_(build),
         part_(build.part(mesh, "stem", PatternKind::stem, static_cast<float>(build.shape.stem_radius))) {
     const MushroomShape& shape = build.shape;
+    if (shape.pores) mesh.parts[part_].pattern.lines = 1;
     const int least = std::max(8, static_cast<int>(18 / shape.spacing));
     columns_ = std::clamp(static_cast<int>(2 * pi * shape.stem_radius / (0.55 * shape.spacing)), least, 72);
     rows_ = std::clamp(static_cast<int>(shape.stem_length / (1.1 * shape.spacing)), least, 64);

@@ -48,7 +48,7 @@ struct Pattern {
   float strength = 1;  // of the colour: 0 plain, 1 usual, 2 strong
   float relief = 1;    // of the bump, likewise
   float gloss = 0;     // share of the area in glossy patches, 0..1: the viscid or damp places
-  float lines = 0;     // striae or veins round or along it; 0 = none
+  float lines = 0;     // striae or veins round or along it, a net on a stem; 0 = none
   glm::vec3 tone{
       1};  // the second colour as a factor on the first: disc of a cap, foot of a stem, furrow of bark
   bool upright = false;  // the grain of bark runs along z, else along x

@@ -8,6 +8,8 @@ using glm::vec3;
 // Fibres from the disc outward, mottles and a paler margin; striae where it has lines.
 void cap_layers(PatternRecipe& recipe, const Pattern& pattern) {
   const float radius = std::max(pattern.size_mm, 1.f), fibres = std::sqrt(radius / 35);
+  // Bent, or fibres and rings of one lattice cross like threads of a cloth.
+  recipe.put({.does = Does::bend, .place = vec3(7 / radius), .bend_mm = 0.05f * radius, .bend_along = 0.07f});
   recipe.put({.place = vec3(1.6f / radius),
               .amount = 0.2f,
               .by_v = 1,
@@ -93,9 +95,12 @@ void pore_layers(PatternRecipe& recipe, const Pattern& pattern) {
   recipe.put({.source = Source::cells, .place = vec3(a_mm), .low = 0, .high = 1, .colour = vec3(1.15f)});
 }
 
-// Fibres along it, a darker foot, scales, and soil on the last tenth.
+// Fibres along it, or with 'lines' a net of pale veins; a darker foot, scales, and soil on the last tenth.
 void stem_layers(PatternRecipe& recipe, const Pattern& pattern) {
   const float fibres = std::sqrt(std::max(pattern.size_mm, 0.3f) / 6);
+  const bool net = pattern.lines > 0;
+  const auto fibre = [net](const vec3& colour) { return net ? glm::mix(vec3(1), colour, 0.4f) : colour; };
+  if (net) recipe.put({.does = Does::bend, .place = vec3(0.3f), .bend_mm = 1.2f});
   recipe.put({.place = vec3(0.15f),
               .amount = 0.2f,
               .by_v = 1,
@@ -112,15 +117,26 @@ void stem_layers(PatternRecipe& recipe, const Pattern& pattern) {
               .amount = 0.8f,
               .low = -0.9f,
               .high = 0.9f,
-              .colour = {1.22f, 1.28f, 1.36f},
+              .colour = fibre({1.22f, 1.28f, 1.36f}),
               .height_mm = 0.1f});
   recipe.put({.turns = true,
               .place = {0, 0, 0.16f},
               .along = {40 * fibres, 40 * fibres, 0},
               .low = -0.7f,
               .high = 0.7f,
-              .colour = {1.25f, 1.3f, 1.4f},
+              .colour = fibre({1.25f, 1.3f, 1.4f}),
               .height_mm = 0.05f});
+  if (net) {  // meshes some 2 mm wide and 4 mm high, fainter downward
+    recipe.where_v(0.1f, 0.6f);
+    recipe.put({.source = Source::edges,
+                .turns = true,
+                .place = {0, 0, 0.25f},
+                .along = {0.5f * pattern.size_mm, 0.5f * pattern.size_mm, 0},
+                .low = 0.16f,
+                .high = 0.03f,
+                .colour = {1.22f, 1.26f, 1.3f},
+                .height_mm = 0.14f});
+  }
   recipe.put({.place = vec3(0.09f), .low = 0.1f, .high = 0.8f, .colour = {0.74f, 0.65f, 0.54f}});
   recipe.put({.place = {0.5f, 0.5f, 0.2f}, .low = -0.2f, .high = 0.8f, .colour = {0.84f, 0.79f, 0.73f}});
   recipe.put({.source = Source::spots,
@@ -135,7 +151,7 @@ void stem_layers(PatternRecipe& recipe, const Pattern& pattern) {
               .low = 0.13f,
               .high = 0.01f,
               .colour = {0.3f, 0.25f, 0.2f}});
-  recipe.put({.place = vec3(2.4f), .colour = vec3(1.12f), .height_mm = 0.02f});
+  recipe.put({.place = vec3(2.4f), .colour = vec3(1.18f), .height_mm = 0.03f});
 }
 
 // Zones round it, hairs across them, algae by the host, a pale growing margin.
