@@ -8,8 +8,10 @@ using glm::vec3;
 // Fibres from the disc outward, mottles and a paler margin; striae where it has lines.
 void cap_layers(PatternRecipe& recipe, const Pattern& pattern) {
   const float radius = std::max(pattern.size_mm, 1.f), fibres = std::sqrt(radius / 35);
-  // Bent, or fibres and rings of one lattice cross like threads of a cloth.
-  recipe.put({.does = Does::bend, .place = vec3(7 / radius), .bend_mm = 0.05f * radius, .bend_along = 0.07f});
+  // Bent, or fibres and rings of one lattice cross like threads of a cloth. Striae stay straight.
+  if (pattern.lines <= 0)
+    recipe.put(
+        {.does = Does::bend, .place = vec3(7 / radius), .bend_mm = 0.05f * radius, .bend_along = 0.05f});
   recipe.put({.place = vec3(1.6f / radius),
               .amount = 0.2f,
               .by_v = 1,
