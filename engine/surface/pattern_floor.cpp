@@ -70,7 +70,7 @@ void bark_layers(PatternRecipe& recipe, const Pattern& pattern) {
               .high = 0.9f,
               .colour = {1.6f, 1.6f, 1.6f},
               .height_mm = 0.17f});
-  recipe.put({.place = vec3(1.2f), .low = -0.8f, .high = 0.8f, .colour = vec3(1.25f), .height_mm = 0.06f});
+  recipe.put({.place = vec3(2.2f), .low = -0.8f, .high = 0.8f, .colour = vec3(1.5f), .height_mm = 0.1f});
   put_algae(recipe, pattern.wear);
   put_lichen(recipe, pattern.wear);
   recipe.put(
