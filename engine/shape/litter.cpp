@@ -214,16 +214,18 @@ class LitterBuilder {
   // How high it lies, and what the next one rests on, goes by a body as fine as its place alone says: a set
   // seen smaller, or a draft, is the same set.
   Mesh laid(const Leaf& leaf) {
-    Mesh body = posed(leaf, leaf.detail);
     const int by_place = detail_by_place(leaf.at_m);
-    Mesh resting = by_place == leaf.detail ? body : posed(leaf, by_place);
-    const double up = bed_.lift(resting, leaf.share_beneath) + 0.3, length = leaf.shape.length;
-    raise(resting, up);
-    raise(body, up);
-    bed_.let_sag(body, length);
-    bed_.let_sag(resting, length);
+    Mesh resting = posed(leaf, by_place);
+    const double up = bed_.lift(resting, leaf.share_beneath) + 0.3;
+    const auto settle = [&](Mesh& body) {
+      raise(body, up);
+      bed_.let_sag(body, leaf.shape.length);
+    };
+    settle(resting);
+    std::optional<Mesh> seen;
+    if (leaf.detail != by_place) settle(seen.emplace(posed(leaf, leaf.detail)));
     bed_.cover(resting);
-    return body;
+    return std::move(seen ? *seen : resting);
   }
 
   // Each on what lies there already; in an order of their own, since in the spiral's they would lie like

@@ -32,22 +32,26 @@ struct Lattice {
   float near, second, chance;  // the nearest points of Worley 1996, and a number 0..1 of the nearest
 };
 
+// Random bits of a place: 'at' are its three whole numbers times these odd ones.
+const uvec3 place_step = uvec3(0x8da6b343u, 0xd8163841u, 0xcb1ab31fu);
+uint bits_of(uvec3 at, uint seed) {
+  uint h = (at.x ^ at.y ^ at.z ^ seed) * 0x9e3779b1u;
+  h ^= h >> 15;
+  h *= 0x85ebca6bu;
+  return h ^ (h >> 13);
+}
+
 // 'count': 0 nothing, 8 the noise, 27 also the points.
 Lattice lattice_at(vec3 p, uint seed, int count) {
   vec3 whole = floor(p), t = p - whole;
   vec3 fade = t * t * t * (t * (t * 6.0 - 15.0) + 10.0);
-  const uvec3 step = uvec3(0x8da6b343u, 0xd8163841u, 0xcb1ab31fu);
-  uvec3 origin = uvec3(ivec3(whole)) * step;
+  uvec3 origin = uvec3(ivec3(whole)) * place_step;
   Lattice found = Lattice(0.0, vec3(0.0), 9.0, 9.0, 0.0);
   // The eight corners do for noise; the nearest point needs all 27 neighbours.
   int low = count > 8 ? -1 : 0;
   ivec3 corner = ivec3(low);
   for (int i = 0; i < count; ++i) {
-    uvec3 at = origin + uvec3(corner) * step;
-    uint h = (at.x ^ at.y ^ at.z ^ seed) * 0x9e3779b1u;
-    h ^= h >> 15;
-    h *= 0x85ebca6bu;
-    h ^= h >> 13;
+    uint h = bits_of(origin + uvec3(corner) * place_step, seed);
     vec3 random = vec3((uvec3(h) >> uvec3(0u, 10u, 20u)) & 1023u) * (2.0 / 1023.0) - 1.0;
     vec3 d = t - vec3(corner);
     vec3 share = mix(1.0 - fade, fade, equal(corner, ivec3(1))) * vec3(greaterThanEqual(corner, ivec3(0)));
@@ -105,10 +109,7 @@ PatternValue read_layers(int first, int end, PatternPlace place, bool turns_roun
       gate = 1.0;
     }
     if (does == 3u) {  // wet passes into dry in specks, not along a line
-      uvec3 bits = floatBitsToUint(place.own);
-      uint h = ((bits.x * 0x8da6b343u) ^ (bits.y * 0xd8163841u) ^ (bits.z * 0xcb1ab31fu)) * 0x9e3779b1u;
-      h ^= h >> 15;
-      h *= 0x85ebca6bu;
+      uint h = bits_of(floatBitsToUint(place.own) * place_step, 0u);
       value.damp = sum + 0.7 * (float(h >> 8) * (1.0 / 16777216.0) - 0.5);
     }
     if (does == 4u) {
