@@ -6,6 +6,20 @@
 #include "engine/shape/mesh_build.h"
 
 namespace undercap {
+namespace {
+
+// A leaf that lies down reaches farther, so that it keeps its area, to 2 %: it widens in plan only.
+void widen(Mesh& body, double area) {
+  const auto factor = static_cast<float>(std::sqrt(area / surface_area(body)));
+  glm::vec2 middle(0);
+  for (const glm::vec3& p : body.position) middle += glm::vec2(p) / static_cast<float>(body.position.size());
+  for (glm::vec3& p : body.position) {
+    p.x = middle.x + factor * (p.x - middle.x);
+    p.y = middle.y + factor * (p.y - middle.y);
+  }
+}
+
+}  // namespace
 
 LeafBed::LeafBed(std::function<double(double x, double y)> ground, double reach)
     : ground_(std::move(ground)), reach_(reach), count_(static_cast<int>(std::ceil(2 * reach / cell))) {
@@ -47,29 +61,8 @@ double LeafBed::lift(const Mesh& body, double share_beneath) const {
   return -std::min(*nth, least + deepest);
 }
 
-namespace {
-
-double area_of(const Mesh& body) {
-  double sum = 0;
-  for (const MeshTriangle& one : body.triangle) sum += triangle_area(body, one);
-  return sum;
-}
-
-// A leaf that lies down reaches farther, so that it keeps its area, to 2 %: it widens in plan only.
-void widen(Mesh& body, double area) {
-  const auto factor = static_cast<float>(std::sqrt(area / area_of(body)));
-  glm::vec2 middle(0);
-  for (const glm::vec3& p : body.position) middle += glm::vec2(p) / static_cast<float>(body.position.size());
-  for (glm::vec3& p : body.position) {
-    p.x = middle.x + factor * (p.x - middle.x);
-    p.y = middle.y + factor * (p.y - middle.y);
-  }
-}
-
-}  // namespace
-
 void LeafBed::let_sag(Mesh& body, double length) const {
-  const double area = area_of(body);
+  const double area = surface_area(body);
   // Of what lies below, only what is wider than a quarter of the leaf shapes it.
   const double step = 0.12 * length;
   constexpr double free_mm = 3, share = 0.55;
@@ -83,7 +76,6 @@ void LeafBed::let_sag(Mesh& body, double length) const {
     if (gap > free_mm) p.z -= static_cast<float>(share * (gap - free_mm) * (gap - free_mm) / gap);
   }
   widen(body, area);
-  smooth_normals(body);
 }
 
 void LeafBed::cover(const Mesh& body) {

@@ -23,7 +23,8 @@ class LeafBed {
   // How far a body must be lifted so that this share of its positions stays beneath what lies there: a leaf
   // gives a little and pushes others aside. None goes deeper than 8 mm.
   double lift(const Mesh& body, double share_beneath) const;
-  // A damp leaf gives: what stands far above the leaves below it sinks towards them, the more the higher.
+  // A damp leaf gives: what stands far above the leaves below it sinks towards them, the more the
+  // higher. The normals stay as they were.
   void let_sag(Mesh& body, double length) const;
   void cover(const Mesh& body);
 

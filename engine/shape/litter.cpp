@@ -11,6 +11,8 @@
 #include <glm/geometric.hpp>
 #include <numbers>
 #include <numeric>
+#include <optional>
+#include <utility>
 
 #include "engine/core/errors.h"
 #include "engine/shape/kit.h"
@@ -225,7 +227,9 @@ class LitterBuilder {
     std::optional<Mesh> seen;
     if (leaf.detail != by_place) settle(seen.emplace(posed(leaf, leaf.detail)));
     bed_.cover(resting);
-    return std::move(seen ? *seen : resting);
+    Mesh body = std::move(seen ? *seen : resting);
+    smooth_normals(body);
+    return body;
   }
 
   // Each on what lies there already; in an order of their own, since in the spiral's they would lie like
