@@ -1,0 +1,163 @@
+#include "engine/draw/drawing.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <glm/geometric.hpp>
+#include <limits>
+
+namespace undercap {
+namespace {
+
+// Of Open Sans, over the body: capitals .714, descenders .24 (from the face's own tables).
+constexpr double capital_share = 0.74, descender_share = 0.22;
+
+std::array<PenStyle, pens> make_styles() {
+  std::array<PenStyle, pens> style;
+  const auto set = [&](Pen pen, double width_mm, std::vector<double> dash_mm, Tone tone) {
+    style[static_cast<std::size_t>(pen)] = {width_mm, std::move(dash_mm), tone};
+  };
+  set(Pen::ground, 0.35, {}, Tone::soft);
+  set(Pen::prop, 0.18, {}, Tone::soft);
+  set(Pen::subject, 0.50, {}, Tone::strong);
+  set(Pen::hidden, 0.18, {0.8, 0.8}, Tone::soft);
+  set(Pen::camera, 0.40, {}, Tone::strong);
+  set(Pen::field, 0.15, {}, Tone::plain);
+  set(Pen::focus_plane, 0.35, {}, Tone::plain);
+  set(Pen::depth_limit, 0.18, {1.6, 0.8}, Tone::plain);
+  set(Pen::source, 0.40, {}, Tone::accent);
+  set(Pen::beam, 0.18, {3.0, 1.0}, Tone::accent);
+  set(Pen::lux_line, 0.15, {0.4, 0.8}, Tone::accent);
+  set(Pen::card, 0.25, {}, Tone::strong);
+  set(Pen::flag, 0.90, {}, Tone::strong);
+  set(Pen::meter, 0.30, {}, Tone::plain);
+  set(Pen::sun, 0.35, {}, Tone::accent);
+  set(Pen::clock, 0.10, {}, Tone::faint);
+  set(Pen::dimension, 0.12, {}, Tone::plain);
+  set(Pen::grid, 0.08, {}, Tone::faint);
+  set(Pen::key, 0.12, {}, Tone::soft);
+  set(Pen::text, 0.12, {}, Tone::plain);
+  return style;
+}
+
+double to_segment(const glm::dvec2& place, const glm::dvec2& a, const glm::dvec2& b) {
+  const glm::dvec2 line = b - a;
+  const double square = glm::dot(line, line);
+  const double along = square > 0 ? std::clamp(glm::dot(place - a, line) / square, 0.0, 1.0) : 0;
+  return glm::distance(place, a + along * line);
+}
+
+double to_box(const glm::dvec2& place, const Box& box) {
+  return glm::distance(place, glm::clamp(place, box.low, box.high));
+}
+
+bool encloses(const std::vector<glm::dvec2>& ring, const glm::dvec2& place) {
+  bool inside = false;
+  for (std::size_t i = 0; i < ring.size(); ++i) {
+    const glm::dvec2 &a = ring[i], &b = ring[(i + 1) % ring.size()];
+    if ((a.y > place.y) != (b.y > place.y) && place.x < a.x + (b.x - a.x) * (place.y - a.y) / (b.y - a.y))
+      inside = !inside;
+  }
+  return inside;
+}
+
+struct Distance {
+  glm::dvec2 place;
+  double operator()(const Polyline& line) const {
+    const auto& points = line.points_mm;
+    if (points.empty()) return std::numeric_limits<double>::infinity();
+    if (line.fill != Fill::none && encloses(points, place)) return 0;
+    double nearest = glm::distance(place, points.back());
+    for (std::size_t i = 0; i + 1 < points.size(); ++i)
+      nearest = std::min(nearest, to_segment(place, points[i], points[i + 1]));
+    return line.closed ? std::min(nearest, to_segment(place, points.back(), points.front())) : nearest;
+  }
+  double operator()(const Circle& circle) const {
+    const double out = glm::distance(place, circle.centre_mm) - circle.radius_mm;
+    return circle.fill != Fill::none ? std::max(out, 0.0) : std::abs(out);
+  }
+  double operator()(const Text& text) const { return to_box(place, box_of(text)); }
+  double operator()(const Image& image) const {
+    return to_box(place, {image.at_mm, image.at_mm + image.size_mm});
+  }
+};
+
+}  // namespace
+
+const PenStyle& style_of(Pen pen) {
+  static const std::array<PenStyle, pens> style = make_styles();
+  return style[static_cast<std::size_t>(pen)];
+}
+
+void Drawing::add(Pen pen, const Shape& shape, const std::string& handle) {
+  Mark& mark = marks.emplace_back();
+  mark.pen = pen;
+  mark.shape = shape;
+  mark.handle = handle;
+}
+
+void Drawing::add_line(Pen pen, const glm::dvec2& from_mm, const glm::dvec2& to_mm,
+                       const std::string& handle) {
+  glm::dvec2 from = from_mm, to = to_mm;
+  if (cut_to({{0, 0}, {width_mm, height_mm}}, from, to)) add(pen, Polyline{.points_mm = {from, to}}, handle);
+}
+
+double text_width_mm(std::string_view words, double size_mm, bool bold) {
+  double bodies = 0;
+  for (const char letter : words) {
+    // The bytes of UTF-8 after a letter's first begin with the bits 10 and take no room of their own.
+    if ((static_cast<unsigned char>(letter) & 0xC0) == 0x80) continue;
+    constexpr std::string_view narrow = " .,:;'|!ijltfr()I/-";
+    constexpr std::string_view wide = "mwMWGOQ%@";
+    bodies += narrow.find(letter) != narrow.npos ? 0.32 : wide.find(letter) != wide.npos ? 0.85 : 0.58;
+  }
+  return bodies * size_mm * (bold ? 1.06 : 1.0);
+}
+
+Box box_of(const Text& text) {
+  const double width = text_width_mm(text.words, text.size_mm, text.bold);
+  const double left = text.at_mm.x - (text.across == Across::left     ? 0
+                                      : text.across == Across::middle ? width / 2
+                                                                      : width);
+  return {{left, text.at_mm.y - capital_share * text.size_mm},
+          {left + width, text.at_mm.y + descender_share * text.size_mm}};
+}
+
+// Liang & Barsky 1984.
+bool cut_to(const Box& box, glm::dvec2& from, glm::dvec2& to) {
+  const glm::dvec2 line = to - from;
+  double enter = 0, leave = 1;
+  for (int axis = 0; axis < 2; ++axis) {
+    const double step = line[axis];
+    if (step == 0) {
+      if (from[axis] < box.low[axis] || from[axis] > box.high[axis]) return false;
+      continue;
+    }
+    const double low = (box.low[axis] - from[axis]) / step, high = (box.high[axis] - from[axis]) / step;
+    enter = std::max(enter, std::min(low, high));
+    leave = std::min(leave, std::max(low, high));
+  }
+  if (enter >= leave) return false;
+  to = from + leave * line;
+  from += enter * line;
+  return true;
+}
+
+double distance_mm(const Mark& mark, const glm::dvec2& place_mm) {
+  return std::visit(Distance{place_mm}, mark.shape);
+}
+
+std::string handle_at(const Drawing& drawing, const glm::dvec2& place_mm, double reach_mm) {
+  std::string found;
+  double nearest = reach_mm;
+  for (const Mark& mark : drawing.marks) {
+    if (mark.handle.empty()) continue;
+    const double distance = distance_mm(mark, place_mm);
+    if (distance > nearest) continue;
+    nearest = distance;
+    found = mark.handle;
+  }
+  return found;
+}
+
+}  // namespace undercap

@@ -1,0 +1,50 @@
+// The set as a drawing: from above (plan) and from the camera's right side (elevation).
+//
+// Drawing axes, metres: plan u to the camera's right, v level ahead of it, so that the camera stands at six
+// o'clock; elevation u ahead, v up. Both begin at the world's origin. Paper: mm from the upper left corner.
+// A window turns a drag into a place by world_place(axes, kind, from_paper(view, mouse), place before).
+#pragma once
+
+#include <glm/vec2.hpp>
+#include <glm/vec3.hpp>
+#include <string>
+#include <vector>
+
+#include "engine/draw/drawing.h"
+#include "engine/report/outlines.h"
+#include "engine/world/world.h"
+
+namespace undercap {
+
+struct DrawingView {
+  enum class Kind { plan, elevation } kind = Kind::plan;
+  double width_mm = 130, height_mm = 165;
+  double mm_per_m = 200;   // 200 = 1:5
+  glm::dvec2 centre_m{0};  // what the middle of the paper shows, drawing axes
+  bool print_key = false;  // the symbols explained, in the lower left corner
+};
+
+// Level unit vectors, world x and y. A camera that looks straight down has its picture's top ahead.
+struct DrawingAxes {
+  glm::dvec2 right{1, 0}, forward{0, 1};
+};
+DrawingAxes axes_of(const World& world);
+
+glm::dvec2 drawing_place(const DrawingAxes& axes, DrawingView::Kind kind, const glm::dvec3& world_m);
+// The place that a drawing shows there; what it does not show stays as it is in 'kept'.
+glm::dvec3 world_place(const DrawingAxes& axes, DrawingView::Kind kind, const glm::dvec2& drawing_m,
+                       const glm::dvec3& kept_m);
+
+glm::dvec2 to_paper(const DrawingView& view, const glm::dvec2& drawing_m);
+glm::dvec2 from_paper(const DrawingView& view, const glm::dvec2& paper_mm);
+
+// Shows the subject, the camera and the sources, at a scale that one can name (1:5, 1:8 ...).
+DrawingView fitted_view(const World& world, DrawingView::Kind kind, double width_mm, double height_mm);
+
+// 'outlines' are those of the view's kind.
+Drawing set_drawing(const World& world, const std::vector<PropOutline>& outlines, const DrawingView& view);
+
+// What people say of a place: "4:30, 20 cm from the middle of the subject, 9 cm up (1 hand)".
+std::string place_words(const World& world, const glm::dvec3& place_m);
+
+}  // namespace undercap
