@@ -15,7 +15,7 @@ class Scanner {
   TextLayout run() {
     const std::size_t text_begin = text_.starts_with("\xef\xbb\xbf") ? 3 : 0;  // past a byte order mark
     at_ = text_begin;
-    layout_.sections.push_back({{}, text_begin});
+    layout_.sections.push_back({{}, text_begin, text_begin});
     for (skip_all(); at_ < text_.size(); skip_all()) {
       const std::size_t line_break = text_.rfind('\n', at_);
       statement_begin_ = line_break == text_.npos ? text_begin : line_break + 1;
@@ -106,7 +106,7 @@ class Scanner {
       if (const auto found = elements_.find(path); found != elements_.end())
         path.push_back(element_step(found->second - 1));
     }
-    layout_.sections.push_back({path, 0});
+    layout_.sections.push_back({path, statement_begin_, 0});
   }
 
   void pair(const TextPath& container, int owner) {

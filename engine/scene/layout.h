@@ -25,7 +25,8 @@ struct TextMember {
 // A [header] or [[header]] with what follows it. Section 0 is the top, without a header.
 struct TextSection {
   TextPath path;
-  std::size_t end = 0;  // past the line break of its last statement, or of its header when it has none
+  std::size_t begin = 0;  // of its header's line
+  std::size_t end = 0;    // past the line break of its last statement, or of its header when it has none
 };
 
 struct TextLayout {

@@ -36,6 +36,13 @@ class SceneFile {
   void set(std::string_view key, std::string_view value, std::string_view origin);
   void use_variant(std::string_view name);
 
+  // Takes a key out, so that its default holds; nothing when the file does not say it. 'origin' as above.
+  void unset(std::string_view key, std::string_view origin);
+  // Puts one [[prop]], [[source]], [[meter]] or [[variant]] behind the others of its list.
+  void add_block(std::string_view block, std::string_view origin);
+  // Takes a block out by its name, with what belongs to it. What else names it is found by scene().
+  void remove_block(std::string_view list, std::string_view name, std::string_view origin);
+
   // Everything that the text says, checked. Throws Refusal with all semantic faults (a syntax error ends
   // parsing).
   Scene scene() const;
@@ -47,6 +54,7 @@ class SceneFile {
   struct AppliedEdit {
     std::string key, value, origin;
   };
+  void splice(const Splice& splice);
   std::string text_;
   std::filesystem::path file_;
   LineNumbers lines_;  // faults name the lines of the file as it was read

@@ -69,7 +69,63 @@ class Patch {
     return Splice{gone->key_begin, behind ? behind->key_begin : gone->value_end, ""};
   }
 
+  Splice block_addition(std::string_view list, std::string_view block) const {
+    std::size_t place = text_.size();
+    for (const TextSection& s : layout_.sections)
+      if (!s.path.empty() && s.path.front() == list) place = s.end;
+    const std::string line_break(line_break_of(text_));
+    std::string lines;
+    for (const char c : block) {
+      if (c == '\n')
+        lines += line_break;
+      else if (c != '\r')
+        lines += c;
+    }
+    if (!lines.ends_with('\n')) lines += line_break;
+    const bool open = place > 0 && text_[place - 1] != '\n';
+    return {place, place, fmt::format("{}{}{}", open ? line_break : "", line_break, lines)};
+  }
+
+  // Sections that stand together are one splice; others may stand between them.
+  std::vector<Splice> block_removal(const TextPath& element) const {
+    std::vector<Splice> splices;
+    const auto is_of_it = [&](std::size_t i) { return begins_with(layout_.sections[i].path, element); };
+    for (std::size_t i = 1; i < layout_.sections.size(); ++i) {
+      if (!is_of_it(i)) continue;
+      const std::size_t begin = begin_with_comment(i);
+      while (i + 1 < layout_.sections.size() && is_of_it(i + 1)) ++i;
+      splices.push_back({begin, layout_.sections[i].end, ""});
+    }
+    if (splices.empty())
+      if (const auto inline_block = removal(element)) splices.push_back(*inline_block);
+    std::reverse(splices.begin(), splices.end());
+    return splices;
+  }
+
  private:
+  // Where the line before a line's beginning begins.
+  std::size_t line_before(std::size_t line) const {
+    const std::size_t line_break = line < 2 ? text_.npos : text_.rfind('\n', line - 2);
+    return line_break == text_.npos ? 0 : line_break + 1;
+  }
+
+  // A section's beginning with the comment right above it and the blank lines above that. A comment that
+  // opens the file is about the file.
+  std::size_t begin_with_comment(std::size_t section) const {
+    const std::size_t begin = layout_.sections[section].begin, least = layout_.sections[section - 1].end;
+    const auto first_of = [&](std::size_t line, std::size_t end) {
+      const std::size_t first = text_.find_first_not_of(" \t\r\n", line);
+      return first < end ? text_[first] : '\n';
+    };
+    const auto above = [&](std::size_t from, char kind) {
+      while (from > least && first_of(line_before(from), from) == kind) from = line_before(from);
+      return from;
+    };
+    std::size_t comment = above(begin, '#');
+    if (comment <= layout_.sections[0].begin) comment = begin;
+    return above(comment, '\n');
+  }
+
   const TextSection* section_of(const TextPath& path) const {
     const auto found = std::find_if(layout_.sections.begin(), layout_.sections.end(),
                                     [&](const TextSection& s) { return s.path == path; });
@@ -145,6 +201,14 @@ Splice setting(std::string_view text, const TextPath& path, std::string_view val
 
 std::optional<Splice> removal(std::string_view text, const TextPath& path) {
   return Patch(text).removal(path);
+}
+
+Splice block_addition(std::string_view text, std::string_view list, std::string_view block) {
+  return Patch(text).block_addition(list, block);
+}
+
+std::vector<Splice> block_removal(std::string_view text, std::string_view list, std::size_t index) {
+  return Patch(text).block_removal({std::string(list), element_step(index)});
 }
 
 }  // namespace undercap

@@ -103,7 +103,7 @@ class EditedScene {
   EditedScene(std::string text, std::filesystem::path path);
   SceneChange apply(std::string_view name, const std::function<void(SceneFile&)>& edit);
   SceneChange become(std::string text, Document document, Scene scene);
-  SceneChange travel(std::vector<Step>& from, std::string Step::*gone, std::string Step::*come);
+  SceneChange exchange(std::size_t begin, const std::string& gone, const std::string& come);
   void record(std::string_view name, std::string_view before, std::string_view after);
   void write(const std::filesystem::path& path, bool replace);
   static std::optional<FileStamp> stamp_of(const std::filesystem::path& path);

@@ -10,6 +10,8 @@
 #include <string_view>
 #include <vector>
 
+#include "engine/scene/document.h"
+
 namespace undercap {
 
 // $XDG_CONFIG_HOME or ~/.config, $XDG_STATE_HOME or ~/.local/state, $XDG_CACHE_HOME or ~/.cache. They need
@@ -50,9 +52,9 @@ class Preferences {
   void bring_hints_back();
 
  private:
-  void read();
-  void write(std::string_view key, const std::string& value);
-  void write_hints();
+  Document read() const;
+  void write(const std::string& key, const std::string& value) const;
+  void write_hints() const;
   std::filesystem::path file_;
   double text_scale_ = 1;
   std::vector<std::string> hints_;
