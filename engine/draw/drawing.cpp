@@ -23,6 +23,7 @@ std::array<PenStyle, pens> make_styles() {
   set(Pen::hidden, 0.18, {0.8, 0.8}, Tone::soft);
   set(Pen::camera, 0.40, {}, Tone::strong);
   set(Pen::field, 0.15, {}, Tone::plain);
+  set(Pen::axis, 0.12, {4.0, 0.8, 0.4, 0.8}, Tone::plain);
   set(Pen::focus_plane, 0.35, {}, Tone::plain);
   set(Pen::depth_limit, 0.18, {1.6, 0.8}, Tone::plain);
   set(Pen::source, 0.40, {}, Tone::accent);

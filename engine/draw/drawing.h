@@ -22,6 +22,7 @@ enum class Pen {
   hidden,  // a lamp that is off
   camera,
   field,  // what the camera sees
+  axis,   // of the lens
   focus_plane,
   depth_limit,
   source,
@@ -54,7 +55,7 @@ const PenStyle& style_of(Pen pen);
 enum class Fill { none, pale, solid, paper };
 
 struct Polyline {
-  std::vector<glm::dvec2> points_mm;
+  std::vector<glm::dvec2> points_mm{};
   bool closed = false;
   Fill fill = Fill::none;
   bool outlined = true;  // false: the fill alone
@@ -71,7 +72,7 @@ enum class Across { left, middle, right };
 // Stands on its baseline at a place that is its left end, middle or right end.
 struct Text {
   glm::dvec2 at_mm{0};
-  std::string words;
+  std::string words{};
   double size_mm = 2.4;  // the type's body
   Across across = Across::left;
   bool bold = false;
@@ -82,7 +83,7 @@ struct Text {
 struct Image {
   glm::dvec2 at_mm{0}, size_mm{0};  // upper left corner, and how large
   int width = 0, height = 0, channels = 1;
-  std::vector<std::uint8_t> bytes;
+  std::vector<std::uint8_t> bytes{};
 };
 
 using Shape = std::variant<Polyline, Circle, Text, Image>;
@@ -95,8 +96,8 @@ struct Mark {
 
 struct Drawing {
   double width_mm = 0, height_mm = 0;
-  std::string title;
-  std::vector<Mark> marks;
+  std::string title{};
+  std::vector<Mark> marks{};
 
   void add(Pen pen, const Shape& shape, const std::string& handle = {});
   // A straight line, cut where it leaves the paper; nothing when none of it is on it.

@@ -1,7 +1,8 @@
 // What a lamp sees is lit: the set seen from the middle of its shining surface, along its direction.
 //
 // A picture in perspective, the lamp's 'right' to the right, its up upward. Grey is the light that falls on a
-// surface there, from that lamp alone, over the most that falls anywhere in view, coded for the screen.
+// surface there from that lamp alone, on a scale on which nearly all of the subject stays below white; coded
+// for the screen. What stands between lamp and subject takes its light away and hides it here.
 #pragma once
 
 #include <cstdint>
@@ -15,12 +16,12 @@ namespace undercap {
 
 struct SourceView {
   int side_px = 0;
-  double half_field_tan = 1;          // of half the field, across and up alike
-  std::vector<std::uint8_t> grey;     // rows from the top
-  std::vector<std::uint8_t> subject;  // 1 where the subject is seen
+  double half_field_tan = 1;            // tangent of half the field, across and up alike
+  std::vector<std::uint8_t> grey{};     // rows from the top
+  std::vector<std::uint8_t> subject{};  // 1 where the subject is seen
   // Around the subject, closed rings in 0..1 of the picture from the upper left.
-  std::vector<std::vector<glm::dvec2>> contour;
-  double subject_share = 0;  // of the lamp's light in view that meets the subject, 0..1
+  std::vector<std::vector<glm::dvec2>> contour{};
+  double subject_share = 0;  // of all light of the lamp, what meets the subject in this view, 0..1
 };
 
 // 'lamp' is an index into World::lamps. The field is what the beam lights above a tenth of its peak, 10 to 90

@@ -1,0 +1,75 @@
+#include "engine/report/drawing_sheet.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "engine/report/from_source.h"
+#include "engine/report/plan.h"
+#include "engine/report/plan_key.h"
+
+namespace undercap {
+namespace {
+
+constexpr double edge_mm = 10, gap_mm = 4, top_mm = 22, foot_mm = 200;
+constexpr double title_mm = 5, words_mm = 2.6, small_mm = 2.2;
+
+void add_words(DrawingSheet& sheet, double y_mm, double size_mm, const std::string& words,
+               bool bold = false) {
+  sheet.texts.push_back(
+      {.at_mm = {edge_mm, y_mm}, .words = words, .size_mm = size_mm, .bold = bold, .clears = false});
+}
+
+std::string light_words(const World& world) {
+  std::string lamps;
+  for (std::size_t i = 0; i < world.lamps.size(); ++i) {
+    const LightGroup& group = world.groups[world.groups.size() - world.lamps.size() + i];
+    const Source& source = world.scene.sources[i];
+    lamps += fmt::format("{}{}{}", lamps.empty() ? "" : "; ", source.name,
+                         group.on ? fmt::format(": {}", place_words(world, source.position_m)) : " is off");
+  }
+  return lamps.empty() ? "No lamps." : lamps;
+}
+
+}  // namespace
+
+DrawingSheet set_sheet(const World& world) {
+  constexpr double plan_width = 128, height = foot_mm - top_mm - 8, below = 74;
+  const double side_width = sheet_width_mm - 2 * edge_mm - gap_mm - plan_width,
+               side_height = height - gap_mm - below;
+  DrawingView plan = fitted_view(world, DrawingView::Kind::plan, plan_width, height);
+  DrawingView side = fitted_view(world, DrawingView::Kind::elevation, side_width, side_height);
+  plan.mm_per_m = side.mm_per_m = std::min(plan.mm_per_m, side.mm_per_m);
+
+  DrawingSheet sheet{.title = world.scene.title, .drawings = {}, .place_mm = {}, .texts = {}};
+  const auto add = [&](Drawing drawing, double x_mm, double y_mm) {
+    sheet.place_mm.emplace_back(x_mm, y_mm);
+    sheet.drawings.push_back(std::move(drawing));
+  };
+  // All that a paper can show lies within its diagonal.
+  const auto reach = [](const DrawingView& view) { return (view.width_mm + view.height_mm) / view.mm_per_m; };
+  add(set_drawing(world, plan_outlines(world, reach(plan)), plan), edge_mm, top_mm);
+  const double right = edge_mm + plan_width + gap_mm;
+  add(set_drawing(world, elevation_outlines(world, axes_of(world).forward, reach(side)), side), right,
+      top_mm);
+
+  const double lower = top_mm + side_height + gap_mm, key_width = 54;
+  add(key_drawing(sheet.drawings, key_width), right, lower);
+  std::vector<int> lit;
+  for (std::size_t i = 0; i < world.lamps.size() && lit.size() < 2; ++i)
+    if (world.groups[world.groups.size() - world.lamps.size() + i].on) lit.push_back(static_cast<int>(i));
+  const double room = side_width - key_width;
+  for (std::size_t i = 0; i < lit.size(); ++i) {
+    const double width = room / static_cast<double>(lit.size()) - gap_mm;
+    add(from_source_drawing(world, lit[i], std::min(width, below), below),
+        right + key_width + gap_mm + static_cast<double>(i) * (width + gap_mm), lower);
+  }
+  add_words(sheet, 14, title_mm, world.scene.title, true);
+  add_words(sheet, 19, words_mm, light_words(world));
+  add_words(sheet, foot_mm, small_mm,
+            "Outlines are those of the set's own meshes. Clock hours are seen from above, the camera at six. "
+            "Lux lines hold for a small card that faces that lamp alone.");
+  return sheet;
+}
+
+}  // namespace undercap
