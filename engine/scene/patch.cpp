@@ -121,9 +121,7 @@ class Patch {
       while (from > least && first_of(line_before(from), from) == kind) from = line_before(from);
       return from;
     };
-    std::size_t comment = above(begin, '#');
-    if (comment <= layout_.sections[0].begin) comment = begin;
-    return above(comment, '\n');
+    return above(above(begin, '#'), '\n');
   }
 
   const TextSection* section_of(const TextPath& path) const {

@@ -92,9 +92,9 @@ void RecentScenes::add(const fs::path& scene) {
   const fs::path absolute = fs::absolute(scene).lexically_normal();
   // A line could not hold it.
   if (!is_printable(absolute.string())) return;
-  std::vector<fs::path> scenes = list();
-  std::erase(scenes, absolute);
-  scenes.insert(scenes.begin(), absolute);
+  std::vector<fs::path> scenes{absolute};
+  for (const fs::path& known : list())
+    if (known != absolute) scenes.push_back(known);
   write(scenes);
 }
 
