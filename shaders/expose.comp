@@ -4,9 +4,11 @@
 
 layout(local_size_x = 8, local_size_y = 8) in;
 
+#include "lib/halves.glsl"
+
 layout(std430, binding = 0) readonly buffer FilmBlock { float film[]; };
-layout(std430, binding = 1) readonly buffer WeightBlock { vec4 weight[]; };  // a group's power and colour / samples
-layout(std430, binding = 2) writeonly buffer CodeBlock { uint code[]; };     // R, G, B in the low three bytes
+layout(std430, binding = 1) readonly buffer WeightBlock { FilmWeight weight[]; };
+layout(std430, binding = 2) writeonly buffer CodeBlock { uint code[]; };     // R, G, B, 255 from the low byte
 
 uniform int film_width, film_rows, film_height, first_row, groups;
 uniform float exposure_per_luminance;     // lx s on the axis for 1 cd/m2
@@ -34,7 +36,8 @@ void main() {
   for (int g = 0; g < groups; ++g) {
     uint a = (uint(g) * pixels + pixel) * 3u;
     uint b = (uint(groups + g) * pixels + pixel) * 3u;
-    luminance += weight[g].rgb * vec3(film[a] + film[b], film[a + 1u] + film[b + 1u], film[a + 2u] + film[b + 2u]);
+    luminance += mean_of_halves(weight[g], at.y, vec3(film[a], film[a + 1u], film[a + 2u]),
+                                vec3(film[b], film[b + 1u], film[b + 2u]));
   }
   // One weight a pixel: the fourth power of the chief ray's cosine.
   vec2 slope = (2.0 * (vec2(at.x, at.y + first_row) + 0.5) / vec2(film_width, film_height) - 1.0) * vec2(half_width_slope, half_height_slope);
@@ -42,7 +45,7 @@ void main() {
   vec3 exposure = luminance * (exposure_per_luminance * cosine2 * cosine2);
   vec3 raw = min(exposure, vec3(clip_exposure / iso));
   vec3 shown = raw * gains * (0.18 * iso / grey_exposure);
-  uint word = 0u;
+  uint word = 0xff000000u;
   for (int c = 0; c < 3; ++c) {
     float x = max(shown[c], 0.0);
     if (tone == 1) x = shoulder(x);

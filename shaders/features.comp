@@ -23,6 +23,7 @@ layout(binding = 14) uniform usamplerBuffer pattern_layers;
 
 uniform uint sample_count;   // of each half, from index 0
 uniform uint sample_seed;
+uniform int slice_row, slice_end;  // rows of this dispatch
 uniform float infinity_blur; // diameter of the blur disc of a point at infinity, pixels
 
 #include "lib/random.glsl"
@@ -34,8 +35,8 @@ uniform float infinity_blur; // diameter of the blur disc of a point at infinity
 #include "lib/camera.glsl"
 
 void main() {
-  ivec2 at = ivec2(gl_GlobalInvocationID.xy);
-  if (at.x >= frame.size.x || at.y >= frame.size.w) return;
+  ivec2 at = ivec2(gl_GlobalInvocationID.xy) + ivec2(0, slice_row);
+  if (at.x >= frame.size.x || at.y >= slice_end) return;
   ivec2 in_picture = ivec2(at.x, at.y + frame.size.z);
   uint pixel = combine(combine(sample_seed, uint(in_picture.y)), uint(in_picture.x));
   // Sums about the first sample, which keeps small variances from drowning in rounding.

@@ -6,7 +6,10 @@
 
 layout(local_size_x = 8, local_size_y = 8) in;
 
+#include "lib/halves.glsl"
+
 uniform int film_width, film_rows;
+uniform int slice_row, slice_end;  // rows of this dispatch
 
 layout(binding = 0) uniform samplerBuffer half_a;    // colour; variance of one channel, the mean of the three
 layout(binding = 1) uniform samplerBuffer half_b;
@@ -35,7 +38,7 @@ layout(std430, binding = 1) writeonly buffer OutBBlock { vec4 out_b[]; };
 
 #ifdef PASS_MIX
 layout(std430, binding = 2) readonly buffer FilmBlock { float film[]; };
-layout(std430, binding = 3) readonly buffer WeightBlock { vec4 weight[]; };  // of a group: display value for a sum of 1
+layout(std430, binding = 3) readonly buffer WeightBlock { FilmWeight weight[]; };  // display value for a unit film
 uniform int groups;
 uniform float ceiling;  // display value far over the raw clip, which shows all of it as white
 
@@ -44,8 +47,9 @@ void run(ivec2 at, int p) {
   vec3 a = vec3(0.0), b = vec3(0.0);
   for (int g = 0; g < groups; ++g) {
     int i = (g * pixels + p) * 3, j = ((groups + g) * pixels + p) * 3;
-    a += weight[g].rgb * vec3(film[i], film[i + 1], film[i + 2]);
-    b += weight[g].rgb * vec3(film[j], film[j + 1], film[j + 2]);
+    vec2 n = vec2(max(samples_at(weight[g].count, at.y), ivec2(1)));
+    a += weight[g].colour.rgb * (vec3(film[i], film[i + 1], film[i + 2]) / n.x);
+    b += weight[g].colour.rgb * (vec3(film[j], film[j + 1], film[j + 2]) / n.y);
   }
   a = min(a, vec3(ceiling));
   b = min(b, vec3(ceiling));
@@ -164,6 +168,6 @@ void run(ivec2 at, int p) {
 #endif
 
 void main() {
-  ivec2 at = ivec2(gl_GlobalInvocationID.xy);
-  if (inside(at)) run(at, pixel_of(at));
+  ivec2 at = ivec2(gl_GlobalInvocationID.xy) + ivec2(0, slice_row);
+  if (inside(at) && at.y < slice_end) run(at, pixel_of(at));
 }

@@ -37,6 +37,8 @@ uniform uint sample_index;  // first of this dispatch, within its half
 uniform uint sample_count;
 uniform uint sample_half;   // 0 or 1
 uniform uint sample_seed;
+uniform int only_group;         // -1 = all; else the film of this one alone takes the samples, and takes the same as with all
+uniform int slice_row, slice_end;  // rows of the film that this dispatch samples
 
 #define sky_side frame.sky.x
 #define sun_direction frame.sun
@@ -63,7 +65,7 @@ uint rays = 0u;
 bool is_finite(vec3 v) { return !any(isnan(v)) && !any(isinf(v)); }
 
 void deposit(int group, vec3 value) {
-  if (group < 0 || value == vec3(0.0)) return;
+  if (group < 0 || value == vec3(0.0) || (only_group >= 0 && group != only_group)) return;
   if (!is_finite(value)) { atomicAdd(counters[0], 1u); return; }
   uint pixels = uint(frame.size.x * frame.size.w);
   uint at = ((sample_half * uint(frame.counts.x) + uint(group)) * pixels + pixel_index) * 3u;
@@ -193,8 +195,8 @@ bool next_direction(Surface s, uint index, uint set, int bounce, float group_cha
 const int stage_start = 0, stage_path = 1, stage_shadow = 2, stage_surface = 3;
 
 void main() {
-  ivec2 at = ivec2(gl_GlobalInvocationID.xy);
-  if (at.x >= frame.size.x || at.y >= frame.size.w) return;
+  ivec2 at = ivec2(gl_GlobalInvocationID.xy) + ivec2(0, slice_row);
+  if (at.x >= frame.size.x || at.y >= slice_end) return;
   if (left_out[at.y / 16 * ((frame.size.x + 15) / 16) + at.x / 16] != 0u) return;
   pixel_index = uint(at.y * frame.size.x + at.x);
   ivec2 in_picture = ivec2(at.x, at.y + frame.size.z);
@@ -295,8 +297,9 @@ void main() {
       // A new surface: which groups to ask.
       vec2 spare = sobol_2d(index, combine(set, 3u));
       light_choice = spare.y;
-      group = first ? 0 : min(int(spare.x * float(group_count)), group_count - 1);
-      group_end = first ? group_count : group + 1;
+      group = first ? max(only_group, 0) : min(int(spare.x * float(group_count)), group_count - 1);
+      group_end = first && only_group < 0 ? group_count : group + 1;
+      if (only_group >= 0 && group != only_group) group_end = group;
       if (!first) light_point = sobol_2d(index, combine(set, 2u));
       stage = stage_shadow;
     }

@@ -37,8 +37,10 @@ Buffer::Buffer(std::span<const std::byte> content) : bytes_(content.size()) {
   check_gl("filling a buffer");
 }
 
-void Buffer::clear() const {
-  glClearNamedBufferData(id(), GL_R32UI, GL_RED_INTEGER, GL_UNSIGNED_INT, nullptr);
+void Buffer::clear(std::size_t offset, std::size_t size) const {
+  UNDERCAP_CHECK(offset + size <= bytes_, "a buffer is cleared inside its size");
+  glClearNamedBufferSubData(id(), GL_R32UI, static_cast<GLintptr>(offset), static_cast<GLsizeiptr>(size),
+                            GL_RED_INTEGER, GL_UNSIGNED_INT, nullptr);
 }
 
 void Buffer::write(std::span<const std::byte> content, std::size_t offset) const {
@@ -109,6 +111,31 @@ void TexelBuffer::view_as(TexelFormat format) {
 }
 
 void TexelBuffer::bind(unsigned unit) const { glBindTextureUnit(unit, texture_.id()); }
+
+Texture::Texture(int width, int height) : width_(width), height_(height) {
+  unsigned id = 0;
+  glCreateTextures(GL_TEXTURE_2D, 1, &id);
+  name_ = GlName<delete_texture>(id);
+  glTextureStorage2D(id, 1, GL_RGBA8, width, height);
+  glTextureParameteri(id, GL_TEXTURE_MIN_FILTER, GL_LINEAR);
+  glTextureParameteri(id, GL_TEXTURE_MAG_FILTER, GL_LINEAR);
+  glTextureParameteri(id, GL_TEXTURE_WRAP_S, GL_CLAMP_TO_EDGE);
+  glTextureParameteri(id, GL_TEXTURE_WRAP_T, GL_CLAMP_TO_EDGE);
+  check_gl("making a texture");
+}
+
+void Texture::fill(const Buffer& words) const {
+  glMemoryBarrier(GL_PIXEL_BUFFER_BARRIER_BIT);
+  glBindBuffer(GL_PIXEL_UNPACK_BUFFER, words.id());
+  glTextureSubImage2D(id(), 0, 0, 0, width_, height_, GL_RGBA, GL_UNSIGNED_BYTE, nullptr);
+  glBindBuffer(GL_PIXEL_UNPACK_BUFFER, 0);
+  check_gl("filling a texture");
+}
+
+void Texture::fill(std::span<const std::byte> words) const {
+  glTextureSubImage2D(id(), 0, 0, 0, width_, height_, GL_RGBA, GL_UNSIGNED_BYTE, words.data());
+  check_gl("filling a texture");
+}
 
 namespace {
 

@@ -48,7 +48,8 @@ class Buffer {
 
   unsigned id() const { return name_.id(); }
   std::size_t size() const { return bytes_; }
-  void clear() const;  // to zero
+  void clear() const { clear(0, bytes_); }                 // to zero
+  void clear(std::size_t offset, std::size_t size) const;  // whole words of it
   void write(std::span<const std::byte> content, std::size_t offset = 0) const;
   void read(std::span<std::byte> content, std::size_t offset = 0) const;
   void bind_storage(unsigned binding) const;  // as shader storage
@@ -75,12 +76,30 @@ class TexelBuffer {
   void bind(unsigned unit) const;
   void bind_storage(unsigned binding) const { buffer_.bind_storage(binding); }
   void read(std::span<std::byte> content) const { buffer_.read(content); }
+  void write(std::span<const std::byte> content, std::size_t offset) const { buffer_.write(content, offset); }
   std::size_t size() const { return buffer_.size(); }
 
  private:
   void view_as(TexelFormat format);
   Buffer buffer_;
   GlName<delete_texture> texture_;
+};
+
+// A picture for a window: eight bits a channel, R, G, B, A, rows from the top.
+class Texture {
+ public:
+  Texture() = default;
+  Texture(int width, int height);
+  // Takes one word a pixel, by rows, without leaving the device.
+  void fill(const Buffer& words) const;
+  void fill(std::span<const std::byte> words) const;
+  unsigned id() const { return name_.id(); }
+  int width() const { return width_; }
+  int height() const { return height_; }
+
+ private:
+  GlName<delete_texture> name_;
+  int width_ = 0, height_ = 0;
 };
 
 class ComputeProgram {

@@ -71,6 +71,8 @@ void add_lens(const Evidence& e, Readings& into) {
     const Mix mix = mix_over(e.world, e.exposure.development.shutter);
     into.push_back(stops_reading(Under::fill, "lens.barrel_shade_stops", with, mix, without, mix,
                                  first_of(why_missing(without, mix), why_missing(with, mix))));
+  } else if (camera.barrel_mm > 0 || camera.body_shade) {
+    into.push_back(nothing(Under::fill, "lens.barrel_shade_stops", "stops", "not measured yet"));
   } else {
     into.push_back(exact(Under::fill, "lens.barrel_shade_stops", 0, "stops", "there is no barrel"));
   }

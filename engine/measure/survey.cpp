@@ -43,6 +43,20 @@ std::vector<double> chief_weights(const World& world, int width, int height) {
   return weights;
 }
 
+View view_of(const World& world, const Meter& meter, int side) {
+  const bool incident = meter.kind == Meter::Kind::incident;
+  View view{.mode = incident ? View::Mode::meter : View::Mode::spot, .width = side, .height = side};
+  view.meter_position_m = meter.position_m;
+  view.meter_normal = meter.normal;
+  const auto across =
+      static_cast<float>(meter.diameter_pct / 100 * (world.camera.height / world.camera.width));
+  const auto down = static_cast<float>(meter.diameter_pct / 100);
+  if (!incident)
+    view.window = {static_cast<float>(meter.at[0]) - across / 2, static_cast<float>(meter.at[1]) - down / 2,
+                   across, down};
+  return view;
+}
+
 }  // namespace
 
 Survey start_survey(const World& world, bool white_first, int cells_high) {
@@ -59,56 +73,83 @@ Survey start_survey(const World& world, bool white_first, int cells_high) {
   return survey;
 }
 
+SurveyRun::SurveyRun(const Tracer& tracer, const World& world, bool white_first, int cells_high)
+    : SurveyRun(tracer, world, start_survey(world, white_first, cells_high)) {}
+
+SurveyRun::SurveyRun(const Tracer& tracer, const World& world, Survey survey)
+    : world_(world),
+      survey_(std::move(survey)),
+      view_{.width = survey_.width,
+            .height = survey_.height,
+            .white_first = survey_.white_first,
+            .first_hits = true},
+      film_(tracer.make_film(view_)),
+      weights_(chief_weights(world, survey_.width, survey_.height)),
+      is_subject_(world.parts.size()),
+      is_backdrop_(world.parts.size()) {
+  for (std::uint32_t p = 0; p < world.parts.size(); ++p) {
+    is_subject_[p] = contains(world.subject, p);
+    is_backdrop_[p] = world.backdrop && contains(*world.backdrop, p);
+  }
+}
+
+bool SurveyRun::advance(Tracer& tracer, int rows) {
+  if (row_ == 0) film_.clear();
+  rows = std::min(rows, view_.height - row_);
+  tracer.sample(view_, film_,
+                {.index = survey_.passes,
+                 .half = 0,
+                 .seed = batch_seed(world_, batch_, survey_.white_first ? white_purpose : survey_purpose),
+                 .first_row = row_,
+                 .rows = rows});
+  row_ += rows;
+  if (row_ < view_.height) return false;
+  row_ = 0;
+  add_batch();
+  batch_ = (batch_ + 1) % batch_count;
+  // Only whole rounds end a survey, so that every batch has the same count.
+  if (batch_ != 0) return false;
+  ++survey_.passes;
+  survey_.counters = tracer.counters();
+  return true;
+}
+
+void SurveyRun::add_batch() {
+  const std::size_t groups = world_.groups.size(), eighth = batch_ % eighths;
+  const double focus = world_.camera.pupil_distance.value();
+  const std::vector<float> sums = film_.read();
+  const std::vector<Film::FirstHit> hits = film_.read_first_hits();
+  for (std::size_t pixel = 0; pixel < hits.size(); ++pixel) {
+    const Film::FirstHit& hit = hits[pixel];
+    const bool met = hit.part != no_part;
+    const bool subject = met && is_subject_[hit.part];
+    const bool backdrop = world_.backdrop ? met && is_backdrop_[hit.part]
+                                          : !subject && static_cast<double>(hit.distance_m) > focus;
+    survey_.whole.count(batch_);
+    if (met) survey_.part[hit.part].count(batch_);
+    if (subject) survey_.subject.count(batch_), survey_.subject_depth_m[eighth].push_back(hit.distance_m);
+    if (backdrop) survey_.backdrop.count(batch_);
+    for (std::size_t g = 0; g < groups; ++g) {
+      const float* rgb = &sums[(g * view_.pixels() + pixel) * 3];
+      const glm::dvec3 luminance(rgb[0], rgb[1], rgb[2]);
+      survey_.cell[eighth][g][pixel] += luminance;
+      survey_.whole.add(batch_, g, luminance, weights_[pixel]);
+      if (met) survey_.part[hit.part].add(batch_, g, luminance, weights_[pixel]);
+      if (subject) survey_.subject.add(batch_, g, luminance, weights_[pixel]);
+      if (backdrop) survey_.backdrop.add(batch_, g, luminance, weights_[pixel]);
+    }
+  }
+}
+
 bool extend_survey(Tracer& tracer, const World& world, Survey& survey, unsigned passes,
                    const KeepGoing& keep_going) {
-  const std::size_t groups = world.groups.size();
-  const View view{
-      .width = survey.width, .height = survey.height, .white_first = survey.white_first, .first_hits = true};
-  const std::vector<double> weights = chief_weights(world, survey.width, survey.height);
-  Film film = tracer.make_film(view);
-  const double focus = world.camera.pupil_distance.value();
-  std::vector<std::uint8_t> is_subject(world.parts.size()), is_backdrop(world.parts.size());
-  for (std::uint32_t p = 0; p < world.parts.size(); ++p) {
-    is_subject[p] = contains(world.subject, p);
-    is_backdrop[p] = world.backdrop && contains(*world.backdrop, p);
-  }
-  for (unsigned turn = 0; turn < batch_count * passes; ++turn) {
-    const unsigned batch = turn % batch_count;
-    const std::size_t eighth = batch % eighths;
-    film.clear();
-    tracer.sample(view, film,
-                  {.index = survey.passes,
-                   .half = 0,
-                   .seed = batch_seed(world, batch, survey.white_first ? white_purpose : survey_purpose)});
-    const std::vector<float> sums = film.read();
-    const std::vector<Film::FirstHit> hits = film.read_first_hits();
-    for (std::size_t pixel = 0; pixel < hits.size(); ++pixel) {
-      const Film::FirstHit& hit = hits[pixel];
-      const bool met = hit.part != no_part;
-      const bool subject = met && is_subject[hit.part];
-      const bool backdrop = world.backdrop ? met && is_backdrop[hit.part]
-                                           : !subject && static_cast<double>(hit.distance_m) > focus;
-      survey.whole.count(batch);
-      if (met) survey.part[hit.part].count(batch);
-      if (subject) survey.subject.count(batch), survey.subject_depth_m[eighth].push_back(hit.distance_m);
-      if (backdrop) survey.backdrop.count(batch);
-      for (std::size_t g = 0; g < groups; ++g) {
-        const float* rgb = &sums[(g * view.pixels() + pixel) * 3];
-        const glm::dvec3 luminance(rgb[0], rgb[1], rgb[2]);
-        survey.cell[eighth][g][pixel] += luminance;
-        survey.whole.add(batch, g, luminance, weights[pixel]);
-        if (met) survey.part[hit.part].add(batch, g, luminance, weights[pixel]);
-        if (subject) survey.subject.add(batch, g, luminance, weights[pixel]);
-        if (backdrop) survey.backdrop.add(batch, g, luminance, weights[pixel]);
-      }
-    }
-    // Only whole rounds end a survey, so that every batch has the same count.
-    if (batch + 1 < batch_count) continue;
-    ++survey.passes;
-    survey.counters = tracer.counters();
-    if (!keep_going(static_cast<double>(turn + 1) / (batch_count * passes))) return false;
-  }
-  return true;
+  SurveyRun run(tracer, world, std::move(survey));
+  bool go_on = true;
+  for (unsigned turn = 0; turn < batch_count * passes && go_on; ++turn)
+    if (run.advance(tracer, run.view_.height))
+      go_on = keep_going(static_cast<double>(turn + 1) / (batch_count * passes));
+  survey = std::move(run.survey_);
+  return go_on;
 }
 
 Survey take_survey(Tracer& tracer, const World& world, unsigned passes, bool white_first,
@@ -131,42 +172,44 @@ std::vector<glm::dvec3> cell_luminance(const Survey& survey, const Mix& mix, con
   return cells;
 }
 
+MeterRun::MeterRun(const Tracer& tracer, const World& world, const Meter& meter, int side)
+    : world_(world),
+      meter_(meter),
+      view_(view_of(world, meter, side)),
+      film_(tracer.make_film(view_)),
+      sums_(world.groups.size()) {}
+
+void MeterRun::add_batch(Tracer& tracer, unsigned first, unsigned passes) {
+  const bool incident = meter_.kind == Meter::Kind::incident;
+  const double chief_weight = incident ? 1 : weight_at(world_.camera, meter_.at[0], meter_.at[1]);
+  // Illuminance of a white receiver = pi x its luminance.
+  const double scale = incident ? std::numbers::pi : 1;
+  constexpr unsigned most_at_once = 8;  // samples a dispatch (tracer.h)
+  film_.clear();
+  for (unsigned done = 0; done < passes; done += most_at_once)
+    tracer.sample(view_, film_,
+                  {.index = first + done,
+                   .count = std::min(most_at_once, passes - done),
+                   .half = 0,
+                   .seed = batch_seed(world_, batch_, purpose_of(meter_))});
+  const std::vector<float> film_sums = film_.read();
+  sums_.count(batch_, static_cast<double>(view_.pixels()) * passes);
+  for (std::size_t g = 0; g < world_.groups.size(); ++g) {
+    glm::dvec3 total(0);
+    for (std::size_t pixel = 0; pixel < view_.pixels(); ++pixel) {
+      const float* rgb = &film_sums[(g * view_.pixels() + pixel) * 3];
+      total += glm::dvec3(rgb[0], rgb[1], rgb[2]);
+    }
+    sums_.add(batch_, g, total * scale, chief_weight);
+  }
+  ++batch_;
+}
+
 void extend_meter(Tracer& tracer, const World& world, const Meter& meter, unsigned first, unsigned passes,
                   RegionSums& into, int side) {
-  const bool incident = meter.kind == Meter::Kind::incident;
-  View view{.mode = incident ? View::Mode::meter : View::Mode::spot, .width = side, .height = side};
-  view.meter_position_m = meter.position_m;
-  view.meter_normal = meter.normal;
-  const auto across =
-      static_cast<float>(meter.diameter_pct / 100 * (world.camera.height / world.camera.width));
-  const auto down = static_cast<float>(meter.diameter_pct / 100);
-  if (!incident)
-    view.window = {static_cast<float>(meter.at[0]) - across / 2, static_cast<float>(meter.at[1]) - down / 2,
-                   across, down};
-  Film film = tracer.make_film(view);
-  const double chief_weight = incident ? 1 : weight_at(world.camera, meter.at[0], meter.at[1]);
-  const double scale =
-      incident ? std::numbers::pi : 1;  // illuminance of a white receiver = pi x its luminance
-  constexpr unsigned most_at_once = 8;  // samples a dispatch (tracer.h)
-  for (unsigned batch = 0; batch < batch_count; ++batch) {
-    film.clear();
-    for (unsigned done = 0; done < passes; done += most_at_once)
-      tracer.sample(view, film,
-                    {.index = first + done,
-                     .count = std::min(most_at_once, passes - done),
-                     .half = 0,
-                     .seed = batch_seed(world, batch, purpose_of(meter))});
-    const std::vector<float> film_sums = film.read();
-    into.count(batch, static_cast<double>(view.pixels()) * passes);
-    for (std::size_t g = 0; g < world.groups.size(); ++g) {
-      glm::dvec3 total(0);
-      for (std::size_t pixel = 0; pixel < view.pixels(); ++pixel) {
-        const float* rgb = &film_sums[(g * view.pixels() + pixel) * 3];
-        total += glm::dvec3(rgb[0], rgb[1], rgb[2]);
-      }
-      into.add(batch, g, total * scale, chief_weight);
-    }
-  }
+  MeterRun run(tracer, world, meter, side);
+  while (!run.done()) run.add_batch(tracer, first, passes);
+  into.merge(run.sums());
 }
 
 RegionSums take_meter(Tracer& tracer, const World& world, const Meter& meter, unsigned passes) {

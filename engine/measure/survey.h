@@ -38,6 +38,30 @@ Survey start_survey(const World& world, bool white_first, int cells_high = 64);
 bool extend_survey(Tracer& tracer, const World& world, Survey& survey, unsigned passes,
                    const KeepGoing& keep_going);
 
+// A survey in slices of rows, for a window that stays responsive. The tracer may be used for other things in
+// between. Tracer and world must outlive it.
+class SurveyRun {
+ public:
+  SurveyRun(const Tracer& tracer, const World& world, bool white_first, int cells_high = 64);
+  const Survey& survey() const { return survey_; }
+  // Takes so many rows, or what is left of a batch; true when that ended a round of all batches.
+  bool advance(Tracer& tracer, int rows);
+  int width() const { return survey_.width; }
+
+ private:
+  friend bool extend_survey(Tracer&, const World&, Survey&, unsigned, const KeepGoing&);
+  SurveyRun(const Tracer& tracer, const World& world, Survey survey);
+  void add_batch();
+  const World& world_;
+  Survey survey_;
+  View view_;
+  Film film_;
+  std::vector<double> weights_;
+  std::vector<std::uint8_t> is_subject_, is_backdrop_;
+  unsigned batch_ = 0;
+  int row_ = 0;
+};
+
 // Mean luminance of the cells (linear RGB, cd/m2) under a mix, from some of the eighths.
 std::vector<glm::dvec3> cell_luminance(const Survey& survey, const Mix& mix, const Use& use);
 
@@ -46,6 +70,24 @@ std::vector<glm::dvec3> cell_luminance(const Survey& survey, const Mix& mix, con
 // of two meters are independent. A batch has meter_side^2 samples a pass.
 inline constexpr int meter_side = 32;
 RegionSums take_meter(Tracer& tracer, const World& world, const Meter& meter, unsigned passes);
+// The same, a batch at a time. Tracer and world must outlive it.
+class MeterRun {
+ public:
+  MeterRun(const Tracer& tracer, const World& world, const Meter& meter, int side = meter_side);
+  // The next batch: so many passes after the first ones.
+  void add_batch(Tracer& tracer, unsigned first, unsigned passes);
+  bool done() const { return batch_ == batch_count; }
+  const Meter& meter() const { return meter_; }
+  const RegionSums& sums() const { return sums_; }
+
+ private:
+  const World& world_;
+  Meter meter_;
+  View view_;
+  Film film_;
+  RegionSums sums_;
+  unsigned batch_ = 0;
+};
 // Adds the passes after 'first' to sums that have as many.
 void extend_meter(Tracer& tracer, const World& world, const Meter& meter, unsigned first, unsigned passes,
                   RegionSums& into, int side = meter_side);

@@ -23,23 +23,48 @@ Developer::Developer(const ShaderLibrary& shaders) {
   program_ = ComputeProgram(source.text, source.files);
 }
 
+std::vector<FilmWeight> film_weights(const Mix& mix, const FilmCounts& counts) {
+  std::vector<FilmWeight> weights;
+  for (std::size_t g = 0; g < mix.size(); ++g)
+    weights.push_back({glm::vec4(glm::vec3(mix[g]), 0), {counts[g].passes, counts[g].rows, 0, 0}});
+  return weights;
+}
+
+FilmCounts even_counts(std::size_t groups, unsigned samples) {
+  return FilmCounts(groups, {static_cast<int>(samples), 0});
+}
+
+namespace {
+
+Picture8 picture_of(const View& view, const Buffer& codes) {
+  std::vector<std::uint32_t> packed(view.pixels());
+  codes.read(std::as_writable_bytes(std::span(packed)));
+  Picture8 picture;
+  picture.width = view.width;
+  picture.height = view.band_rows();
+  picture.rgb.reserve(packed.size() * 3);
+  for (const std::uint32_t code : packed)
+    for (int c = 0; c < 3; ++c) picture.rgb.push_back(static_cast<std::uint8_t>(code >> (8 * c)));
+  return picture;
+}
+
+}  // namespace
+
 Picture8 Developer::develop(const World& world, const View& view, const Film& film, unsigned samples,
                             const Development& how) const {
-  std::vector<glm::vec4> weights;
-  for (const glm::dvec3& weight : mix_over(world, how.shutter))
-    weights.emplace_back(glm::vec3(weight / static_cast<double>(samples)), 0.f);
-  return develop(world, view, film, weights, how);
+  const Mix mix = mix_over(world, how.shutter);
+  return picture_of(view, codes(world, view, film, film_weights(mix, even_counts(mix.size(), samples)), how));
 }
 
 Picture8 Developer::develop_mixed(const World& world, const View& view, const Film& film,
                                   const Development& how) const {
-  return develop(world, view, film, std::vector{glm::vec4(0.5f)}, how);
+  return picture_of(view, codes(world, view, film, film_weights(Mix{glm::dvec3(1)}, even_counts(1, 2)), how));
 }
 
-Picture8 Developer::develop(const World& world, const View& view, const Film& film,
-                            const std::vector<glm::vec4>& weights, const Development& how) const {
+Buffer Developer::codes(const World& world, const View& view, const Film& film,
+                        const std::vector<FilmWeight>& weights, const Development& how) const {
   const Buffer weight_buffer(std::as_bytes(std::span(weights)));
-  const Buffer codes(view.pixels() * 4);
+  Buffer codes(view.pixels() * 4);
   program_.use();
   film.bind(0);
   weight_buffer.bind_storage(1);
@@ -58,15 +83,7 @@ Picture8 Developer::develop(const World& world, const View& view, const Film& fi
   program_.set("tone", how.tone == Exposure::Tone::reinhard ? 1 : 0);
   dispatch((static_cast<unsigned>(view.width) + 7) / 8, (static_cast<unsigned>(view.band_rows()) + 7) / 8);
   storage_barrier();
-  std::vector<std::uint32_t> packed(view.pixels());
-  codes.read(std::as_writable_bytes(std::span(packed)));
-  Picture8 picture;
-  picture.width = view.width;
-  picture.height = view.band_rows();
-  picture.rgb.reserve(packed.size() * 3);
-  for (const std::uint32_t code : packed)
-    for (int c = 0; c < 3; ++c) picture.rgb.push_back(static_cast<std::uint8_t>(code >> (8 * c)));
-  return picture;
+  return codes;
 }
 
 std::vector<std::vector<float>> group_means(const std::vector<float>& sums, std::size_t pixels, int groups,

@@ -29,6 +29,17 @@ LuminousExposure exposure_per_luminance(const World& world, Duration shutter);
 // Gains that turn light of this colour (linear RGB) to neutral at the same luminance.
 glm::dvec3 white_balance_gains(const glm::dvec3& light);
 
+// The kernel's record of a light group of a film: what a unit film is multiplied by, and its samples
+// (shaders/lib/halves.glsl).
+struct FilmWeight {
+  glm::vec4 colour{1};
+  glm::ivec4 count{0};
+};
+std::vector<FilmWeight> film_weights(const Mix& mix, const FilmCounts& counts);
+
+// A film whose groups all have so many samples, both halves together.
+FilmCounts even_counts(std::size_t groups, unsigned samples);
+
 class Developer {
  public:
   explicit Developer(const ShaderLibrary& shaders);
@@ -38,10 +49,11 @@ class Developer {
   // A film of one group that is already the mix at the world's powers: two halves, each a mean in cd/m2.
   Picture8 develop_mixed(const World& world, const View& view, const Film& film,
                          const Development& how) const;
+  // What develop reads, left on the device: R, G, B and 255 a pixel, by rows.
+  Buffer codes(const World& world, const View& view, const Film& film, const std::vector<FilmWeight>& weights,
+               const Development& how) const;
 
  private:
-  Picture8 develop(const World& world, const View& view, const Film& film,
-                   const std::vector<glm::vec4>& weights, const Development& how) const;
   ComputeProgram program_;
 };
 

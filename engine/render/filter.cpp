@@ -3,34 +3,27 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
+#include <utility>
 
 namespace undercap {
 namespace {
 
-constexpr int levels = 5;
 constexpr unsigned most_feature_samples = 4;  // of each half; more cost as much as they gain
 // Mid-grey H = 10 / S is shown as 0.18, the raw value clips at H = 78 / S (shaders/expose.comp).
 constexpr double value_per_exposure = 0.18 / 10, ceiling = 4 * 78 * value_per_exposure;
-constexpr int covered_rows = 2 + 5 + ((1 << levels) - 1);
-static_assert(covered_rows <= DisplayFilter::margin_rows);
 
 ComputeProgram program_of(const ShaderLibrary& shaders, const char* name, const std::string& defines) {
   const ShaderSource source = shaders.source(name, defines);
   return ComputeProgram(source.text, source.files);
 }
 
-void run_over(const View& view, const ComputeProgram& program) {
+void run_over(const View& view, const ComputeProgram& program, int first_row, int rows) {
   program.use();
-  dispatch((static_cast<unsigned>(view.width) + 7) / 8, (static_cast<unsigned>(view.band_rows()) + 7) / 8);
+  program.set("slice_row", first_row);
+  program.set("slice_end", first_row + rows);
+  dispatch((static_cast<unsigned>(view.width) + 7) / 8, (static_cast<unsigned>(rows) + 7) / 8);
   storage_barrier();
 }
-
-// The two halves of a picture on the device.
-struct Halves {
-  explicit Halves(std::size_t pixels) : a(TexelFormat::rgba32f, pixels), b(TexelFormat::rgba32f, pixels) {}
-  TexelBuffer a, b;
-};
 
 // Diameter of the blur disc of a point at infinity, pixels: m d on the film (the Gaussian lens as a thin-lens
 // camera at its entrance pupil, m = image distance / distance in focus). At distance D it is m d |1 - a / D|.
@@ -51,59 +44,93 @@ DisplayFilter::DisplayFilter(const ShaderLibrary& shaders, const Tracer& tracer)
 
 TexelBuffer DisplayFilter::features(Tracer& tracer, const World& world, const View& view,
                                     unsigned samples) const {
-  TexelBuffer seen(TexelFormat::rgba32f, view.pixels() * 3);
+  TexelBuffer seen(TexelFormat::rgba32f, view.pixels() * features_of_a_pixel);
+  find_features(tracer, world, view, samples, 0, view.band_rows(), seen);
+  return seen;
+}
+
+void DisplayFilter::find_features(Tracer& tracer, const World& world, const View& view, unsigned samples,
+                                  int first_row, int rows, const TexelBuffer& into) const {
   tracer.bind_walk(view);
-  seen.bind_storage(1);
-  features_.set("sample_count", std::min(samples / 2, most_feature_samples));
+  into.bind_storage(1);
+  features_.set("sample_count", std::clamp(samples / 2, 1u, most_feature_samples));
   features_.set("sample_seed", static_cast<std::uint32_t>(world.scene.seed));
   features_.set("infinity_blur", static_cast<float>(infinity_blur_pixels(world.camera, view)));
-  run_over(view, features_);
-  return seen;
+  run_over(view, features_, first_row, rows);
 }
 
 Film DisplayFilter::run(const World& world, const View& view, const Film& film, const TexelBuffer& features,
                         unsigned samples, const Development& how) const {
+  FilterRun filtering(*this, world, view, film, even_counts(world.groups.size(), samples), features, how);
+  while (!filtering.done()) filtering.advance(view.band_rows());
+  return std::move(filtering).result();
+}
+
+FilterRun::Halves::Halves(std::size_t pixels)
+    : a(TexelFormat::rgba32f, pixels), b(TexelFormat::rgba32f, pixels) {}
+
+FilterRun::FilterRun(const DisplayFilter& filter, const World& world, const View& view, const Film& film,
+                     const FilmCounts& counts, const TexelBuffer& features, const Development& how)
+    : filter_(filter),
+      view_(view),
+      film_(film),
+      features_(features),
+      halves_{Halves(view.pixels()), Halves(view.pixels())},
+      prepared_(TexelFormat::rgba32f, view.pixels() * DisplayFilter::features_of_a_pixel),
+      result_(view, 1) {
+  static_assert(2 + 5 + ((1 << levels) - 1) <= DisplayFilter::margin_rows);
   const glm::dvec3 value_per_luminance =
       how.gains * (exposure_per_luminance(world, how.shutter).value() * how.iso * value_per_exposure);
-  std::vector<glm::vec4> weights;
-  for (const glm::dvec3& weight : mix_over(world, how.shutter))
-    weights.emplace_back(glm::vec3(weight * value_per_luminance * (2.0 / samples)), 0.f);
-  const Buffer weight_buffer(std::as_bytes(std::span(weights)));
-  std::array<Halves, 2> halves{Halves(view.pixels()), Halves(view.pixels())};
-  const TexelBuffer prepared(TexelFormat::rgba32f, view.pixels() * 3);
+  Mix values = mix_over(world, how.shutter);
+  for (glm::dvec3& weight : values) weight *= value_per_luminance;
+  weights_ = film_weights(values, counts);
+  weight_buffer_ = Buffer(std::as_bytes(std::span(weights_)));
+  luminance_per_value_ = glm::vec3(1.0 / value_per_luminance);
+}
 
-  const auto pass = [&](const ComputeProgram& program, int from) {
-    const Halves &in = halves[static_cast<std::size_t>(from)],
-                 &out = halves[static_cast<std::size_t>(1 - from)];
-    in.a.bind(0);
-    in.b.bind(1);
-    if (&program != &out_) {
-      out.a.bind_storage(0);
-      out.b.bind_storage(1);
-    }
-    program.set("film_width", view.width);
-    program.set("film_rows", view.band_rows());
-    run_over(view, program);
-  };
-  film.bind(2);
-  weight_buffer.bind_storage(3);
-  mix_.set("groups", static_cast<int>(weights.size()));
-  mix_.set("ceiling", static_cast<float>(ceiling));
-  pass(mix_, 1);
-  features.bind(2);
-  prepared.bind_storage(2);
-  pass(prepare_, 0);
-  prepared.bind(2);
-  for (int level = 0; level < levels; ++level) {
-    level_.set("stride", 1 << level);
-    pass(level_, 1 - level % 2);
+// One pass over some rows, from one pair of halves into the other.
+void FilterRun::dispatch_rows(const ComputeProgram& program, int from, int rows) {
+  const Halves &in = halves_[static_cast<std::size_t>(from)],
+               &out = halves_[static_cast<std::size_t>(1 - from)];
+  in.a.bind(0);
+  in.b.bind(1);
+  if (&program == &filter_.out_) {
+    result_.bind(0);
+  } else {
+    out.a.bind_storage(0);
+    out.b.bind_storage(1);
   }
-  Film result(view, 1);
-  result.bind(0);
-  const glm::vec3 back(1.0 / value_per_luminance);
-  out_.set3("luminance_per_value", back.x, back.y, back.z);
-  pass(out_, 1 - levels % 2);
-  return result;
+  program.set("film_width", view_.width);
+  program.set("film_rows", view_.band_rows());
+  run_over(view_, program, row_, rows);
+}
+
+void FilterRun::advance(int rows) {
+  rows = std::min(rows, view_.band_rows() - row_);
+  if (step_ == 0) {
+    film_.bind(2);
+    weight_buffer_.bind_storage(3);
+    filter_.mix_.set("groups", static_cast<int>(weights_.size()));
+    filter_.mix_.set("ceiling", static_cast<float>(ceiling));
+    dispatch_rows(filter_.mix_, 1, rows);
+  } else if (step_ == 1) {
+    features_.bind(2);
+    prepared_.bind_storage(2);
+    dispatch_rows(filter_.prepare_, 0, rows);
+  } else if (step_ < steps - 1) {
+    const int level = step_ - 2;
+    prepared_.bind(2);
+    filter_.level_.set("stride", 1 << level);
+    dispatch_rows(filter_.level_, 1 - level % 2, rows);
+  } else {
+    filter_.out_.set3("luminance_per_value", luminance_per_value_.x, luminance_per_value_.y,
+                      luminance_per_value_.z);
+    dispatch_rows(filter_.out_, 1 - levels % 2, rows);
+  }
+  row_ += rows;
+  if (row_ < view_.band_rows()) return;
+  row_ = 0;
+  ++step_;
 }
 
 }  // namespace undercap

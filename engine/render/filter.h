@@ -17,6 +17,8 @@
 // Filtering', HPG; Rousselle et al. 2012 and 2013 (shaders/filter.comp). From memory.
 #pragma once
 
+#include <array>
+
 #include "engine/gl/objects.h"
 #include "engine/gl/shader_library.h"
 #include "engine/render/develop.h"
@@ -36,6 +38,10 @@ class DisplayFilter {
 
   // What the view's band shows, from the first of the picture's samples. Stays good while the view does.
   TexelBuffer features(Tracer& tracer, const World& world, const View& view, unsigned samples) const;
+  // The same, some rows at a time, into a buffer of features_of_a_pixel texels a pixel.
+  static constexpr std::size_t features_of_a_pixel = 3;
+  void find_features(Tracer& tracer, const World& world, const View& view, unsigned samples, int first_row,
+                     int rows, const TexelBuffer& into) const;
 
   // The filtered mix as a film of one group, for Developer::develop_mixed. 'samples': of both halves
   // together.
@@ -43,7 +49,41 @@ class DisplayFilter {
            unsigned samples, const Development& how) const;
 
  private:
+  friend class FilterRun;
   ComputeProgram features_, mix_, prepare_, level_, out_;
+};
+
+// One run of the filter, in slices of rows for a window that stays responsive. The film may go on growing
+// once the first step is done. Everything given must outlive it.
+class FilterRun {
+ public:
+  FilterRun(const DisplayFilter& filter, const World& world, const View& view, const Film& film,
+            const FilmCounts& counts, const TexelBuffer& features, const Development& how);
+  bool done() const { return step_ == steps; }
+  // Steps are of unlike length; the mix, step 0, is short.
+  int step() const { return step_; }
+  void advance(int rows);
+  const Film& result() const& { return result_; }  // once done
+  Film result() && { return std::move(result_); }
+
+ private:
+  struct Halves {
+    explicit Halves(std::size_t pixels);
+    TexelBuffer a, b;
+  };
+  static constexpr int levels = 5, steps = levels + 3;
+  void dispatch_rows(const ComputeProgram& program, int from, int rows);
+  const DisplayFilter& filter_;
+  View view_;
+  const Film& film_;
+  const TexelBuffer& features_;
+  std::vector<FilmWeight> weights_;
+  Buffer weight_buffer_;
+  glm::vec3 luminance_per_value_;
+  std::array<Halves, 2> halves_;
+  TexelBuffer prepared_;
+  Film result_;
+  int step_ = 0, row_ = 0;
 };
 
 }  // namespace undercap

@@ -2,257 +2,96 @@
 
 #include <algorithm>
 #include <array>
-#include <bit>
-#include <cmath>
-#include <glm/geometric.hpp>
-#include <numbers>
-
-#include "engine/colour/spaces.h"
-#include "engine/core/errors.h"
-#include "engine/render/bvh.h"
-#include "engine/render/pattern_means.h"
+#include <utility>
 
 namespace undercap {
-namespace {
 
-using Texel = glm::uvec4;
-
-constexpr std::uint32_t flat_normal = 0xffffffffu;  // read as 'use the triangle's own'
-
-// Octahedral map, 16 bits a coordinate (Cigolle et al. 2014, JCGT 3(2)): error below 4e-5 rad.
-std::uint32_t pack_normal(const glm::vec3& n) {
-  if (n == glm::vec3(0)) return flat_normal;
-  const float sum = std::abs(n.x) + std::abs(n.y) + std::abs(n.z);
-  glm::vec2 e(n.x / sum, n.y / sum);
-  if (n.z < 0)
-    e = glm::vec2((1 - std::abs(e.y)) * (e.x >= 0 ? 1.f : -1.f),
-                  (1 - std::abs(e.x)) * (e.y >= 0 ? 1.f : -1.f));
-  const auto unit = [](float v) {
-    return static_cast<std::uint32_t>(static_cast<std::uint16_t>(
-        static_cast<std::int16_t>(std::lround(std::clamp(v, -1.f, 1.f) * 32767.f))));
-  };
-  const std::uint32_t packed = unit(e.x) | unit(e.y) << 16;
-  return packed == flat_normal ? packed ^ 1u : packed;
+GpuWorld::GpuWorld(PackedWorld packed)
+    : nodes_(TexelFormat::rgba32ui, packed.nodes),
+      triangles_(TexelFormat::rgba32f, packed.triangles),
+      surfaces_(TexelFormat::rgba32ui, packed.surfaces),
+      materials_(TexelFormat::rgba32f, packed.materials),
+      glow_(TexelFormat::rgba32f, packed.glow),
+      coat_(TexelFormat::rg32f, packed.coats),
+      places_(TexelFormat::rgba32ui, packed.places),
+      pattern_table_(TexelFormat::rgba32f, packed.patterns.table),
+      pattern_layers_(TexelFormat::rgba32ui, packed.patterns.layers),
+      patterns_(std::move(packed.patterns)),
+      pattern_places_(std::move(packed.pattern_places)),
+      kit_(std::move(packed.kit)),
+      order_(std::move(packed.order)),
+      stack_size_(packed.stack_size) {
+  upload_lights(packed);
+  upload_camera(packed);
+  frame_ = packed.frame;
+  for (const std::uint32_t slot : kit_)
+    for (std::size_t i = 0; i < 3; ++i) kit_triangles_.push_back(packed.triangles[3 * slot + i]);
 }
 
-// Ten bits a channel in steps of 1/512, so that 1 is exact.
-std::uint32_t pack_tint(const glm::vec3& tint) {
-  std::uint32_t packed = 0;
-  for (int c = 0; c < 3; ++c)
-    packed |= static_cast<std::uint32_t>(std::clamp(std::lround(tint[c] * 512.f), 0l, 1023l)) << (10 * c);
-  return packed;
-}
-
-glm::vec4 vec4_of(const glm::dvec3& v, double w) { return {glm::vec3(v), static_cast<float>(w)}; }
-
-}  // namespace
-
-GpuWorld::GpuWorld(const World& world) {
-  pack_triangles(world);
-  pack_materials(world);
-  pack_lights(world);
-  pack_camera(world);
-  // Both coats in one table: the dielectric's rows, then those of water.
-  std::vector<glm::vec2> coats = world.coat_table;
-  coats.insert(coats.end(), world.water_table.begin(), world.water_table.end());
-  coat_ = TexelBuffer(TexelFormat::rg32f, coats);
-  frame_.film.x = static_cast<float>(world.film_return);
-  frame_.film.z = static_cast<float>(world.film_alpha);
-}
-
-void GpuWorld::pack_triangles(const World& world) {
-  std::vector<std::array<glm::vec3, 3>> corners(world.triangle.size());
-  for (std::size_t i = 0; i < corners.size(); ++i) {
-    const WorldTriangle& t = world.triangle[i];
-    corners[i] = {world.position[t.a], world.position[t.b], world.position[t.c]};
+// A triangle without area is met by no ray; the boxes of the BVH stay as they are.
+void GpuWorld::show_kit(bool shown) {
+  if (shown == kit_shown_) return;
+  kit_shown_ = shown;
+  for (std::size_t i = 0; i < kit_.size(); ++i) {
+    std::array<glm::vec4, 3> triangle{kit_triangles_[3 * i], glm::vec4(0), glm::vec4(0)};
+    if (shown) std::copy_n(&kit_triangles_[3 * i], 3, triangle.begin());
+    triangles_.write(std::as_bytes(std::span(triangle)), kit_[i] * sizeof triangle);
   }
-  const Bvh bvh = build_bvh(corners);
-  // One word a level, one for the bottom, one that is written before it is wanted.
-  stack_size_ = bvh.levels + 2;
-  std::vector<glm::vec4> triangles;
-  std::vector<Texel> surfaces;
-  triangles.reserve(corners.size() * 3);
-  surfaces.reserve(corners.size() * 2);
-  for (const std::uint32_t index : bvh.order) {
-    const auto& [a, b, c] = corners[index];
-    triangles.emplace_back(a, 0.f);
-    triangles.emplace_back(b - a, 0.f);
-    triangles.emplace_back(c - a, 0.f);
-    const WorldTriangle& t = world.triangle[index];
-    const glm::vec3 &na = world.normal[t.a], &nb = world.normal[t.b], &nc = world.normal[t.c];
-    const bool flat = na == glm::vec3(0) || nb == glm::vec3(0) || nc == glm::vec3(0);
-    surfaces.emplace_back(flat ? flat_normal : pack_normal(na), pack_normal(nb), pack_normal(nc),
-                          world.parts[t.part].material | t.part << 16);
-    surfaces.emplace_back(pack_tint(world.tint[t.a]), pack_tint(world.tint[t.b]), pack_tint(world.tint[t.c]),
-                          0u);
-  }
-  nodes_ = TexelBuffer(TexelFormat::rgba32ui, bvh.node);
-  triangles_ = TexelBuffer(TexelFormat::rgba32f, triangles);
-  surfaces_ = TexelBuffer(TexelFormat::rgba32ui, surfaces);
-  order_ = bvh.order;
-  pack_glow(world);
-  pack_places(world);
 }
 
-void GpuWorld::pack_places(const World& world) {
-  patterns_ = pattern_tables(world);
-  pattern_table_ = TexelBuffer(TexelFormat::rgba32f, patterns_.table);
-  pattern_layers_ = TexelBuffer(TexelFormat::rgba32ui, patterns_.layers);
-  std::vector<Texel> places;
-  if (patterns_.any)
-    for (const std::uint32_t index : order_) {
-      const WorldTriangle& t = world.triangle[index];
-      places.push_back(undercap::pack_places(world.uv[t.a], world.uv[t.b], world.uv[t.c]));
-    }
-  places_ = TexelBuffer(TexelFormat::rgba32ui, places);
+void GpuWorld::move_lamps(const World& world) {
+  PackedWorld packed;
+  packed.frame = frame_;
+  pack_lamps(world, packed);
+  upload_lamps(packed);
 }
 
-void GpuWorld::find_pattern_means(const ShaderLibrary& shaders, const World& world) {
+void GpuWorld::upload_lamps(const PackedWorld& packed) {
+  lamps_ = TexelBuffer(TexelFormat::rgba32f, packed.lamps);
+  beams_ = TexelBuffer(TexelFormat::r32f, packed.beams);
+}
+
+void GpuWorld::upload_lights(const PackedWorld& packed) {
+  sky_nodes_ = TexelBuffer(TexelFormat::rgba32f, packed.sky_nodes);
+  sky_tree_ = TexelBuffer(TexelFormat::rgba32f, packed.sky_tree);
+  gaps_ = TexelBuffer(TexelFormat::rgba32ui, packed.gaps);
+  upload_lamps(packed);
+}
+
+void GpuWorld::upload_camera(const PackedWorld& packed) {
+  iris_ = TexelBuffer(TexelFormat::rg32f, packed.iris);
+}
+
+void GpuWorld::relight(const World& world) {
+  PackedWorld packed;
+  packed.frame = frame_;
+  pack_lights(world, packed);
+  upload_lights(packed);
+  frame_ = packed.frame;
+}
+
+void GpuWorld::move_camera(const World& world) {
+  PackedWorld packed;
+  packed.frame = frame_;
+  pack_camera(world, packed);
+  upload_camera(packed);
+  frame_ = packed.frame;
+}
+
+std::vector<PatternValue> GpuWorld::read_patterns(const ShaderLibrary& shaders) const {
+  if (pattern_places_.spots.empty()) return {};
+  bind();
+  return read_pattern_values(shaders, pattern_places_);
+}
+
+void GpuWorld::set_pattern_means(const std::vector<PatternMeans>& means) {
   if (!patterns_.any) return;
-  const std::vector<PatternMeans> means = pattern_means(shaders, world, *this);
   for (std::size_t i = 0; i < means.size(); ++i) patterns_.set(i, means[i]);
   pattern_table_ = TexelBuffer(TexelFormat::rgba32f, patterns_.table);
 }
 
-void GpuWorld::pack_materials(const World& world) {
-  std::vector<glm::vec4> materials;
-  for (const Material& m : world.materials) {
-    // GGX alpha is the square of the roughness (common practice); below 1/1000 the highlight is narrower than
-    // the sun. Roughness 1 is no coat; a metal is never without its facets.
-    const bool metal = m.mirror != glm::vec3(0), bare = m.roughness >= 1.f && !metal;
-    const float alpha = bare ? 0.f : std::max(m.roughness * m.roughness, 1e-3f);
-    materials.emplace_back(m.reflectance, alpha);
-    materials.emplace_back(m.transmittance, m.emission_cd_m2);
-    materials.emplace_back(m.mirror, m.wet);
-  }
-  materials_ = TexelBuffer(TexelFormat::rgba32f, materials);
-}
-
-void GpuWorld::pack_glow(const World& world) {
-  std::vector<glm::vec4> table;
-  double total = 0;
-  std::vector<double> cumulative;
-  for (std::size_t slot = 0; slot < order_.size(); ++slot) {
-    const WorldTriangle& t = world.triangle[order_[slot]];
-    const float emission = world.materials[world.parts[t.part].material].emission_cd_m2;
-    if (emission <= 0) continue;
-    const glm::dvec3 a(world.position[t.a]), b(world.position[t.b]), c(world.position[t.c]);
-    total += static_cast<double>(emission) * 0.5 * glm::length(glm::cross(b - a, c - a));
-    cumulative.push_back(total);
-    table.emplace_back(std::bit_cast<float>(static_cast<std::uint32_t>(slot)), 0.f, 0.f, 0.f);
-  }
-  for (std::size_t i = 0; i < table.size(); ++i) table[i].y = static_cast<float>(cumulative[i] / total);
-  frame_.counts.w = static_cast<int>(table.size());
-  frame_.totals.x = static_cast<float>(total);
-  glow_ = TexelBuffer(TexelFormat::rgba32f, table);
-}
-
-std::vector<glm::vec4> sky_tree(const SkyMap& sky) {
-  UNDERCAP_CHECK(std::has_single_bit(static_cast<unsigned>(sky.side)), "a sky map's side is a power of two");
-  const auto node = [&](int row, int column) {
-    return luminance_y(glm::dvec3(sky.node[static_cast<std::size_t>(row * (sky.side + 1) + column)]));
-  };
-  std::vector<double> sums;
-  for (int row = 0; row < sky.side; ++row)
-    for (int column = 0; column < sky.side; ++column)
-      sums.push_back(node(row, column) + node(row, column + 1) + node(row + 1, column) +
-                     node(row + 1, column + 1));
-  std::vector<glm::vec4> tree((sums.size() - 1) / 3);
-  std::size_t end = tree.size();
-  for (int level = sky.side / 2; level >= 1; level /= 2) {
-    const auto width = static_cast<std::size_t>(level);
-    const std::size_t first = end - width * width;
-    std::vector<double> above;
-    for (std::size_t row = 0; row < width; ++row)
-      for (std::size_t column = 0; column < width; ++column) {
-        const std::size_t below = 2 * row * 2 * width + 2 * column;
-        const glm::dvec4 quarters(sums[below], sums[below + 1], sums[below + 2 * width],
-                                  sums[below + 2 * width + 1]);
-        tree[first + row * width + column] = glm::vec4(quarters);
-        above.push_back(quarters.x + quarters.y + quarters.z + quarters.w);
-      }
-    sums = std::move(above);
-    end = first;
-  }
-  return tree;
-}
-
-void GpuWorld::pack_lights(const World& world) {
-  frame_.counts.x = static_cast<int>(world.groups.size());
-  frame_.counts.z = static_cast<int>(world.lamps.size());
-  frame_.groups = {-1, -1, -1, static_cast<int>(world.groups.size() - world.lamps.size())};
-  frame_.sky = {0, -1, 0, 0};
-  for (std::size_t i = 0; i < world.groups.size(); ++i) {
-    const auto number = static_cast<int>(i);
-    if (world.groups[i].kind == LightGroup::Kind::sky) frame_.groups.x = number;
-    if (world.groups[i].kind == LightGroup::Kind::sun) frame_.groups.y = number;
-    if (world.groups[i].kind == LightGroup::Kind::glow) frame_.groups.z = number;
-    if (world.groups[i].kind == LightGroup::Kind::canopy) frame_.sky.y = number;
-  }
-  pack_skies(world);
-  pack_gaps(world.gaps);
-  frame_.sun = vec4_of(world.sun_direction, 4 * std::pow(std::sin(sun_angular_radius.value() / 2), 2));
-  std::vector<glm::vec4> lamps;
-  std::vector<float> beams;
-  for (const Lamp& lamp : world.lamps) {
-    lamps.push_back(vec4_of(lamp.position_m, lamp.half_width_m));
-    lamps.push_back(vec4_of(lamp.direction, lamp.half_height_m));
-    lamps.push_back(vec4_of(lamp.right, lamp.area()));
-    lamps.emplace_back(static_cast<float>(beams.size()), static_cast<float>(lamp.planes),
-                       lamp.rectangle ? 1.f : 0.f, 0.f);
-    beams.insert(beams.end(), lamp.beam.begin(), lamp.beam.end());
-  }
-  lamps_ = TexelBuffer(TexelFormat::rgba32f, lamps);
-  beams_ = TexelBuffer(TexelFormat::r32f, beams);
-}
-
-// The sky's map and the leaves' one behind the other; both have the same side where both exist.
-void GpuWorld::pack_skies(const World& world) {
-  const int side = std::max(world.sky.side, world.leaves.side);
-  UNDERCAP_CHECK(world.sky.side == 0 || world.leaves.side == 0 || world.sky.side == world.leaves.side,
-                 "the sky's map and the leaves' map have the same side");
-  frame_.sky.x = side;
-  // Where there are leaves' light and no sky, the first map is black.
-  const SkyMap black{
-      side,
-      std::vector<glm::vec3>(world.sky.side == side ? 0 : static_cast<std::size_t>((side + 1) * (side + 1)))};
-  std::vector<glm::vec4> nodes, tree;
-  for (const SkyMap* map : {&world.sky, &world.leaves}) {
-    if (side == 0 || (map == &world.leaves && map->side == 0)) continue;
-    const SkyMap& used = map->side > 0 ? *map : black;
-    for (const glm::vec3& node : used.node) nodes.emplace_back(node, 0.f);
-    const std::vector<glm::vec4> own = sky_tree(used);
-    tree.insert(tree.end(), own.begin(), own.end());
-    // A bilinear cell's mean is that of its corners.
-    const glm::dvec4 top(own.front());
-    const double sum = (top.x + top.y + top.z + top.w) / 4 * 2 * std::numbers::pi / (double(side) * side);
-    frame_.totals[map == &world.sky ? 1 : 2] = static_cast<float>(1 / std::max(sum, 1e-30));
-  }
-  sky_nodes_ = TexelBuffer(TexelFormat::rgba32f, nodes);
-  sky_tree_ = TexelBuffer(TexelFormat::rgba32f, tree);
-}
-
-// 128 cells a texel, one bit each.
-void GpuWorld::pack_gaps(const GapLayer& gaps) {
-  std::vector<Texel> texels(gaps.open.size() / 128 + 1, Texel(0));
-  for (std::size_t i = 0; i < gaps.open.size(); ++i)
-    if (gaps.open[i]) texels[i / 128][static_cast<int>(i / 32 % 4)] |= 1u << i % 32;
-  gaps_ = TexelBuffer(TexelFormat::rgba32ui, texels);
-  frame_.gaps = {glm::vec2(gaps.corner_m), static_cast<float>(gaps.cell_m),
-                 static_cast<float>(gaps.height_m)};
-  frame_.film.y = static_cast<float>(gaps.side);
-}
-
-void GpuWorld::pack_camera(const World& world) {
-  const CameraRig& camera = world.camera;
-  frame_.pupil = vec4_of(camera.pupil_m, camera.pupil_distance.value());
-  frame_.right = vec4_of(camera.right, camera.width / camera.image_distance / 2);
-  frame_.up = vec4_of(camera.up, camera.height / camera.image_distance / 2);
-  frame_.forward = vec4_of(camera.forward, camera.clear_ahead.value());
-  frame_.window = {0, 0, 1, 1};
-  frame_.counts.y = static_cast<int>(camera.iris_m.size());
-  std::vector<glm::vec2> iris(camera.iris_m.begin(), camera.iris_m.end());
-  iris_ = TexelBuffer(TexelFormat::rg32f, iris);
+void GpuWorld::find_pattern_means(const ShaderLibrary& shaders, const World& world) {
+  if (patterns_.any) set_pattern_means(pattern_means(world, pattern_places_, read_patterns(shaders)));
 }
 
 void GpuWorld::bind() const {

@@ -11,7 +11,6 @@
 #include <tuple>
 
 #include "engine/gl/objects.h"
-#include "engine/render/gpu_world.h"
 
 namespace undercap {
 namespace {
@@ -21,20 +20,17 @@ namespace {
 constexpr std::size_t places_of_group = 8192;
 constexpr float most_returned = 0.92f;  // as in shaders/lib/look.glsl
 
-struct Group {
-  std::vector<std::uint32_t> materials, triangles;
-  std::size_t first_place = 0;
-};
-
+using Group = PatternPlaces::Group;
+using Spot = PatternPlaces::Spot;
 using GroupKey = std::tuple<std::string, std::string, PatternKind>;
 
-std::vector<Group> groups_of(const World& world, const GpuWorld& gpu_world) {
+std::vector<Group> groups_of(const World& world, const PatternTables& patterns) {
   std::map<GroupKey, std::size_t> number;
   std::vector<Group> groups;
   std::vector<std::size_t> of_part(world.parts.size(), SIZE_MAX);
   for (std::size_t i = 0; i < world.parts.size(); ++i) {
     const WorldPart& part = world.parts[i];
-    if (!gpu_world.patterned(part.material)) continue;
+    if (!patterns.patterned[part.material]) continue;
     const GroupKey key(part.prop, part.part, world.materials[part.material].pattern.kind);
     const auto [found, added] = number.emplace(key, groups.size());
     if (added) groups.emplace_back();
@@ -46,11 +42,6 @@ std::vector<Group> groups_of(const World& world, const GpuWorld& gpu_world) {
       groups[group].triangles.push_back(i);
   return groups;
 }
-
-struct Spot {
-  std::uint32_t triangle = 0;
-  float b = 0, c = 0;
-};
 
 float area_of(const World& world, std::uint32_t triangle) {
   const WorldTriangle& t = world.triangle[triangle];
@@ -76,42 +67,8 @@ void spread(const World& world, const Group& group, std::vector<Spot>& places) {
     const double u = std::fmod(0.5 + k * 0.7548776662466927, 1),
                  v = std::fmod(0.5 + k * 0.5698402909980532, 1);
     const double root = std::sqrt(u);
-    places.push_back({group.triangles[at], static_cast<float>(1 - root), static_cast<float>(root * v)});
+    places.push_back({group.triangles[at], 0, static_cast<float>(1 - root), static_cast<float>(root * v)});
   }
-}
-
-// What the device says of a place: factor, through; damp.
-struct Value {
-  glm::vec3 colour;
-  float through;
-  float damp, unused[3];
-};
-
-std::vector<Value> read_places(const ShaderLibrary& shaders, const GpuWorld& gpu_world,
-                               const std::vector<Spot>& places) {
-  const ShaderSource source = shaders.source("pattern_means.comp");
-  const ComputeProgram program(source.text, source.files);
-  std::vector<std::uint32_t> slots(gpu_world.order().size());
-  for (std::uint32_t slot = 0; slot < slots.size(); ++slot) slots[gpu_world.order()[slot]] = slot;
-  std::vector<glm::uvec4> words;
-  words.reserve(places.size());
-  for (const Spot& place : places)
-    words.emplace_back(slots[place.triangle], std::bit_cast<std::uint32_t>(place.b),
-                       std::bit_cast<std::uint32_t>(place.c), 0u);
-  const Buffer asked(std::as_bytes(std::span(words))), answered(words.size() * sizeof(Value));
-  gpu_world.bind();
-  program.use();
-  asked.bind_storage(4);
-  answered.bind_storage(5);
-  program.set("total", static_cast<int>(words.size()));
-  constexpr std::size_t row = 1024, lanes = 64;
-  const std::size_t work_groups = (words.size() + lanes - 1) / lanes;
-  dispatch(static_cast<unsigned>(std::min(work_groups, row)),
-           static_cast<unsigned>((work_groups + row - 1) / row));
-  storage_barrier();
-  std::vector<Value> values(words.size());
-  answered.read(std::as_writable_bytes(std::span(values)));
-  return values;
 }
 
 // One channel of one place.
@@ -150,7 +107,7 @@ float threshold(std::vector<float> damp, float share) {
 }
 
 PatternMeans means_of(const World& world, const Group& group, const std::vector<Spot>& places,
-                      const std::vector<Value>& values) {
+                      const std::vector<PatternValue>& values) {
   PatternMeans means;
   const Material& material = world.materials[group.materials.front()];
   std::vector<Sample> reflect(places_of_group), transmit(places_of_group);
@@ -159,7 +116,7 @@ PatternMeans means_of(const World& world, const Group& group, const std::vector<
     const float both = material.reflectance[channel] + material.transmittance[channel];
     for (std::size_t i = 0; i < places_of_group; ++i) {
       const Spot& place = places[group.first_place + i];
-      const Value& value = values[group.first_place + i];
+      const PatternValue& value = values[group.first_place + i];
       const WorldTriangle& t = world.triangle[place.triangle];
       const float tint = (1 - place.b - place.c) * world.tint[t.a][channel] +
                          place.b * world.tint[t.b][channel] + place.c * world.tint[t.c][channel];
@@ -178,21 +135,53 @@ PatternMeans means_of(const World& world, const Group& group, const std::vector<
 
 }  // namespace
 
-std::vector<PatternMeans> pattern_means(const ShaderLibrary& shaders, const World& world,
-                                        const GpuWorld& gpu_world) {
-  std::vector<PatternMeans> means(world.materials.size());
-  std::vector<Group> groups = groups_of(world, gpu_world);
-  std::vector<Spot> places;
-  for (Group& group : groups) {
-    group.first_place = places.size();
-    if (!group.triangles.empty()) spread(world, group, places);
+PatternPlaces spread_pattern_places(const World& world, const PatternTables& patterns,
+                                    const std::vector<std::uint32_t>& order) {
+  PatternPlaces places;
+  if (!patterns.any) return places;
+  places.groups = groups_of(world, patterns);
+  for (Group& group : places.groups) {
+    group.first_place = places.spots.size();
+    if (!group.triangles.empty()) spread(world, group, places.spots);
+    group.triangles = {};
   }
-  if (places.empty()) return means;
-  const std::vector<Value> values = read_places(shaders, gpu_world, places);
+  std::vector<std::uint32_t> slots(order.size());
+  for (std::uint32_t slot = 0; slot < slots.size(); ++slot) slots[order[slot]] = slot;
+  for (Spot& spot : places.spots) spot.slot = slots[spot.triangle];
+  return places;
+}
+
+std::vector<PatternValue> read_pattern_values(const ShaderLibrary& shaders, const PatternPlaces& places) {
+  const ShaderSource source = shaders.source("pattern_means.comp");
+  const ComputeProgram program(source.text, source.files);
+  std::vector<glm::uvec4> words;
+  words.reserve(places.spots.size());
+  for (const Spot& spot : places.spots)
+    words.emplace_back(spot.slot, std::bit_cast<std::uint32_t>(spot.b), std::bit_cast<std::uint32_t>(spot.c),
+                       0u);
+  const Buffer asked(std::as_bytes(std::span(words))), answered(words.size() * sizeof(PatternValue));
+  program.use();
+  asked.bind_storage(4);
+  answered.bind_storage(5);
+  program.set("total", static_cast<int>(words.size()));
+  constexpr std::size_t row = 1024, lanes = 64;
+  const std::size_t work_groups = (words.size() + lanes - 1) / lanes;
+  dispatch(static_cast<unsigned>(std::min(work_groups, row)),
+           static_cast<unsigned>((work_groups + row - 1) / row));
+  storage_barrier();
+  std::vector<PatternValue> values(words.size());
+  answered.read(std::as_writable_bytes(std::span(values)));
+  return values;
+}
+
+std::vector<PatternMeans> pattern_means(const World& world, const PatternPlaces& places,
+                                        const std::vector<PatternValue>& values) {
+  std::vector<PatternMeans> means(world.materials.size());
+  const std::vector<Group>& groups = places.groups;
   for (std::size_t i = 0; i < groups.size(); ++i) {
-    const std::size_t end = i + 1 < groups.size() ? groups[i + 1].first_place : places.size();
+    const std::size_t end = i + 1 < groups.size() ? groups[i + 1].first_place : places.spots.size();
     if (end == groups[i].first_place) continue;  // no area
-    const PatternMeans of_group = means_of(world, groups[i], places, values);
+    const PatternMeans of_group = means_of(world, groups[i], places.spots, values);
     for (const std::uint32_t material : groups[i].materials) means[material] = of_group;
   }
   return means;

@@ -44,6 +44,7 @@ std::string traversal_defines(const GpuWorld& world) {
 
 Film::Film(const View& view, int groups)
     : pixels_(view.pixels()),
+      groups_(groups),
       sums_(bytes(view, groups)),
       first_hits_(view.first_hits ? pixels_ * sizeof(FirstHit) : 16),
       left_out_(blocks(view) * sizeof(std::uint32_t)),
@@ -54,6 +55,7 @@ Film::Film(const View& view, int groups)
 
 Film::Film(const View& view, std::span<const float> sums)
     : pixels_(view.pixels()),
+      groups_(static_cast<int>(sums.size_bytes() / bytes(view, 1))),
       sums_(std::as_bytes(sums)),
       first_hits_(16),
       left_out_(blocks(view) * sizeof(std::uint32_t)),
@@ -76,6 +78,12 @@ void Film::write(std::span<const float> sums) const {
   UNDERCAP_CHECK(sums.size_bytes() == sums_.size(), "a film is replaced by one of its own size");
   storage_barrier();
   sums_.write(std::as_bytes(sums));
+}
+
+void Film::clear_group(int group) const {
+  const std::size_t size = pixels_ * 3 * sizeof(float);
+  for (int half = 0; half < 2; ++half)
+    sums_.clear(static_cast<std::size_t>(half * groups_ + group) * size, size);
 }
 
 std::size_t Film::bytes(const View& view, int groups) {
@@ -105,20 +113,40 @@ std::optional<std::string> TraceCounters::warning() const {
       not_finite, capped, cut_short);
 }
 
+namespace {
+
+GpuWorld whole_gpu_world(const ShaderLibrary& shaders, const World& world) {
+  GpuWorld gpu_world(world);
+  gpu_world.find_pattern_means(shaders, world);
+  return gpu_world;
+}
+
+}  // namespace
+
 Tracer::Tracer(const ShaderLibrary& shaders, const World& world)
-    : gpu_world_(world),
+    : Tracer(shaders, world, whole_gpu_world(shaders, world)) {}
+
+Tracer::Tracer(const ShaderLibrary& shaders, const World& world, GpuWorld gpu_world, const Tracer* like)
+    : gpu_world_(std::move(gpu_world)),
       groups_(static_cast<int>(world.groups.size())),
       group_height_(choose_group_height(gpu_world_)),
+      defines_(fmt::format("#define GROUP_WIDTH {}\n#define GROUP_HEIGHT {}\n", group_width, group_height_) +
+               traversal_defines(gpu_world_)),
       frame_(sizeof(gpu::Frame)),
       counters_(8 * 4) {
   UNDERCAP_CHECK(groups_ > 0, "a world has at least one light group");
-  gpu_world_.find_pattern_means(shaders, world);
-  const ShaderSource source = shaders.source(
-      "trace.comp",
-      fmt::format("#define GROUP_WIDTH {}\n#define GROUP_HEIGHT {}\n", group_width, group_height_) +
-          traversal_defines(gpu_world_));
-  program_ = ComputeProgram(source.text, source.files);
+  if (like && like->defines_ == defines_) {
+    program_ = like->program_;
+  } else {
+    const ShaderSource source = shaders.source("trace.comp", defines_);
+    program_ = std::make_shared<ComputeProgram>(source.text, source.files);
+  }
   counters_.clear();
+}
+
+void Tracer::relight(const World& world) {
+  gpu_world_.relight(world);
+  groups_ = static_cast<int>(world.groups.size());
 }
 
 void Tracer::use(const View& view) {
@@ -145,16 +173,20 @@ void Tracer::bind_walk(const View& view) {
 void Tracer::sample(const View& view, Film& film, SampleId id) {
   UNDERCAP_CHECK(id.count >= 1 && id.count <= 8, "one dispatch takes 1 to 8 samples a pixel");
   bind_walk(view);
-  program_.use();
+  program_->use();
   film.sums_.bind_storage(film_binding);
   film.first_hits_.bind_storage(first_hit_binding);
   film.left_out_.bind_storage(Film::left_out_binding);
-  program_.set("sample_index", id.index);
-  program_.set("sample_count", id.count);
-  program_.set("sample_half", id.half);
-  program_.set("sample_seed", id.seed);
+  program_->set("sample_index", id.index);
+  program_->set("sample_count", id.count);
+  program_->set("sample_half", id.half);
+  program_->set("sample_seed", id.seed);
+  program_->set("only_group", id.only_group);
+  const int end = id.rows > 0 ? std::min(id.first_row + id.rows, view.band_rows()) : view.band_rows();
+  program_->set("slice_row", id.first_row);
+  program_->set("slice_end", end);
   dispatch((static_cast<unsigned>(view.width) + group_width - 1) / group_width,
-           (static_cast<unsigned>(view.band_rows()) + group_height_ - 1) / group_height_);
+           (static_cast<unsigned>(end - id.first_row) + group_height_ - 1) / group_height_);
   storage_barrier();
 }
 

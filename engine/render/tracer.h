@@ -8,7 +8,9 @@
 // A context must be current on the calling thread.
 #pragma once
 
+#include <compare>
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
@@ -45,6 +47,7 @@ class Film {
   Film(const View& view, int groups);
   Film(const View& view, std::span<const float> sums);  // that holds these sums
   void clear() const { sums_.clear(); }
+  void clear_group(int group) const;
   std::vector<float> read() const;
   void write(std::span<const float> sums) const;
   void bind(unsigned binding) const { sums_.bind_storage(binding); }
@@ -65,17 +68,29 @@ class Film {
   friend class Tracer;
   static constexpr unsigned left_out_binding = 6;
   std::size_t pixels_;
+  int groups_;
   Buffer sums_;
   Buffer first_hits_;
   Buffer left_out_;
   bool has_first_hits_;
 };
 
+// How often the pixels of a film were sampled for a light group: whole passes, the even ones into half A and
+// the odd ones into half B, and the rows that the pass under way has reached.
+struct GroupCount {
+  int passes = 0, rows = 0;
+  auto operator<=>(const GroupCount&) const = default;
+};
+using FilmCounts = std::vector<GroupCount>;  // by light group
+
 struct SampleId {
   std::uint32_t index = 0;  // first one, within the half
   std::uint32_t count = 1;  // in one dispatch; at most 8 on software OpenGL, which ends long loops in silence
   std::uint32_t half = 0;
   std::uint32_t seed = 1;
+  int only_group = -1;  // the film of this light group alone; its samples are the same as with all groups
+  int first_row = 0;    // of the film's rows, those that take the samples
+  int rows = 0;         // 0 = all from there on
 };
 
 struct TraceCounters {
@@ -94,8 +109,19 @@ std::string traversal_defines(const GpuWorld& world);
 class Tracer {
  public:
   Tracer(const ShaderLibrary& shaders, const World& world);
+  // Of a world that is on the device already, with the means of its patterns set. Takes the program of
+  // another tracer where that would be compiled the same.
+  Tracer(const ShaderLibrary& shaders, const World& world, GpuWorld gpu_world, const Tracer* like = nullptr);
+  // Take the lamps, all light, or the camera of a world whose geometry is the same.
+  void move_lamps(const World& world) { gpu_world_.move_lamps(world); }
+  void relight(const World& world);
+  void move_camera(const World& world) { gpu_world_.move_camera(world); }
+  // Whether rays meet barrel, photographer and snoots.
+  void show_kit(bool shown) { gpu_world_.show_kit(shown); }
   Film make_film(const View& view) const { return Film(view, groups_); }
   int groups() const { return groups_; }
+  // Slices are whole multiples of so many rows, but for the last.
+  int slice_rows() const { return static_cast<int>(group_height_); }
   void sample(const View& view, Film& film, SampleId id);
   TraceCounters counters() const;
   void reset_counters() const { counters_.clear(); }
@@ -110,7 +136,8 @@ class Tracer {
   GpuWorld gpu_world_;
   int groups_;
   unsigned group_height_;
-  ComputeProgram program_;
+  std::string defines_;
+  std::shared_ptr<const ComputeProgram> program_;
   Buffer frame_, counters_;
   std::optional<gpu::Frame> frame_now_;
 };

@@ -9,7 +9,7 @@
 namespace undercap {
 
 // Props and ground, posed (build.cpp).
-void add_props(World& world, bool draft);
+void add_props(World& world, const BuildOptions& options);
 
 // Height of the ground at a place, m; 0 where the scene has none.
 double floor_height_m(const Ground& ground, double x_m, double y_m);
@@ -27,6 +27,11 @@ void add_lights(World& world);
 
 // A light that people bring: its lamp and its light group (sources.cpp).
 void add_source(World& world, const Source& source);
+// The same source over again: its power and colour, and where it moved its lamp. Its snoot stays.
+void update_source(World& world, const Source& source, bool moved);
+
+// Power and colour of sky, sun and leaves anew, over the maps that the world has (sky_light.cpp).
+void update_daylight(World& world);
 
 // Where the camera is before the props are built, and how fine the picture is: what sets the detail of a
 // prop.

@@ -186,10 +186,12 @@ void build(Job& job, const Scene& scene, const View& view) {
 
 // Meshes are independent of each other, so that as many threads as there are cores take one after the other.
 // The order of the results, and of what is refused, is that of the file.
-void build_all(std::vector<Job>& jobs, const Scene& scene, const View& view) {
+void build_all(std::vector<Job>& jobs, const Scene& scene, const View& view,
+               const std::atomic<bool>* cancelled) {
   std::atomic<std::size_t> next{0}, triangles{0};
   const auto work = [&] {
     for (std::size_t i = next++; i < jobs.size() && triangles <= most_triangles; i = next++) {
+      if (cancelled && *cancelled) return;
       build(jobs[i], scene, view);
       triangles += jobs[i].mesh.triangle.size();
     }
@@ -199,6 +201,7 @@ void build_all(std::vector<Job>& jobs, const Scene& scene, const View& view) {
   for (std::size_t i = 1; i < std::min(cores, jobs.size()); ++i) helpers.emplace_back(work);
   work();
   helpers.clear();
+  if (cancelled && *cancelled) throw Cancelled();
   // What was begun is done, so that the first jobs are whole up to the one that was too much.
   std::size_t sum = 0;
   for (const Job& job : jobs) {
@@ -237,7 +240,7 @@ void append(World& world, Job& job, int before) {
 }
 
 // Props in layers: first those on the ground, then those on them, and so on. A layer is built at once.
-void build_props(World& world, const View& view) {
+void build_props(World& world, const View& view, const std::atomic<bool>* cancelled) {
   const Scene& scene = world.scene;
   std::map<const Prop*, std::size_t> layer;
   std::size_t layers = 0;
@@ -266,7 +269,7 @@ void build_props(World& world, const View& view) {
       for (Stand& stand : stands_of(scene, prop, host ? surfaces[host] : nullptr, world.notes))
         jobs.push_back({std::move(stand)});
     }
-    build_all(jobs, scene, view);
+    build_all(jobs, scene, view, cancelled);
     for (Job& job : jobs) {
       job.stand.host.reset();
       done.push_back(std::move(job));
@@ -327,8 +330,8 @@ void append_mesh(World& world, const Mesh& mesh, const Placement& placement, con
   }
 }
 
-void add_props(World& world, bool draft) {
-  build_props(world, nominal_view(world.scene, draft));
+void add_props(World& world, const BuildOptions& options) {
+  build_props(world, nominal_view(world.scene, options.draft), options.cancelled);
   refuse_stray_addresses(world);
   add_ground(world);
 }
@@ -336,7 +339,7 @@ void add_props(World& world, bool draft) {
 World build_world(const Scene& scene, const BuildOptions& options) {
   World world;
   world.scene = scene;
-  add_props(world, options.draft);
+  add_props(world, options);
   set_camera(world);
   add_barrel(world);
   if (scene.camera.body_shade) add_photographer(world);

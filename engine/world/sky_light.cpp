@@ -92,11 +92,9 @@ SkyCondition condition_of(const Sky& sky) {
   return sky.type <= 10 ? SkyCondition::partly_cloudy : SkyCondition::clear;
 }
 
-void add_sky(World& world, const std::optional<LeafLayer>& leaves) {
+// The sky's power and colour over the map that the world has.
+LightGroup sky_group(World& world) {
   const Sky& sky = world.scene.sky;
-  if (sky.model == Sky::Model::off) return;
-  world.sky = sky_through(world, leaves);
-  world.sky_by_height_lx = ies_diffuse_horizontal(condition_of(sky), world.sun_elevation).value();
   LightGroup group{.kind = LightGroup::Kind::sky, .name = "sky"};
   group.colour = sky_white(sky);
   const double below = luminance_y(sky_illuminance(world.sky) * group.colour);
@@ -111,15 +109,23 @@ void add_sky(World& world, const std::optional<LeafLayer>& leaves) {
   else
     group.power = world.sky_by_height_lx;
   world.sky_below_lx = group.power * below;
+  return group;
+}
+
+void add_sky(World& world, const std::optional<LeafLayer>& leaves) {
+  const Sky& sky = world.scene.sky;
+  if (sky.model == Sky::Model::off) return;
+  world.sky = sky_through(world, leaves);
+  world.sky_by_height_lx = ies_diffuse_horizontal(condition_of(sky), world.sun_elevation).value();
+  const LightGroup group = sky_group(world);
   if (!sky.horizontal_lx && !sky.grey_card && group.power <= 0)
     world.notes.push_back(
         "sky: the sun is below the horizon, so the sky is black; give sky.horizontal_lx for twilight");
   world.groups.push_back(group);
 }
 
-void add_sun(World& world) {
+LightGroup sun_group(const World& world) {
   const Sun& sun = world.scene.sun;
-  if (!sun.on) return;
   LightGroup group{.kind = LightGroup::Kind::sun, .name = "sun"};
   const UtcTime& time = world.scene.place.time;
   const int day = day_of_year(time.year, time.month, time.day);
@@ -129,12 +135,16 @@ void add_sun(World& world) {
     group.power = ies_direct_normal(SkyCondition::clear, world.sun_elevation, day).value();
   else
     group.power = turbidity_direct_normal(sun.turbidity, world.sun_apparent_elevation, day).value();
-  if (world.sun_apparent_elevation < -sun_angular_radius) {
-    group.power = 0;
-    world.notes.push_back("sun: it is below the horizon and gives no light");
-  }
+  if (world.sun_apparent_elevation < -sun_angular_radius) group.power = 0;
   group.colour = sun_rgb(sun.turbidity, world.sun_apparent_elevation);
-  world.groups.push_back(group);
+  return group;
+}
+
+void add_sun(World& world) {
+  if (!world.scene.sun.on) return;
+  if (world.sun_apparent_elevation < -sun_angular_radius)
+    world.notes.push_back("sun: it is below the horizon and gives no light");
+  world.groups.push_back(sun_group(world));
 }
 
 // The sun in the leaves: where it comes through, and what they scatter down of it, which looks even from
@@ -183,6 +193,17 @@ void add_lights(World& world) {
   if (leaves && world.scene.sun.on) add_sun_through(world, *leaves);
   add_glow(world);
   for (const Source& source : world.scene.sources) add_source(world, source);
+}
+
+void update_daylight(World& world) {
+  for (LightGroup& group : world.groups) {
+    if (group.kind == LightGroup::Kind::sky) group = sky_group(world);
+    if (group.kind != LightGroup::Kind::sun && group.kind != LightGroup::Kind::canopy) continue;
+    LightGroup sun = sun_group(world);
+    sun.kind = group.kind;
+    sun.name = group.name;
+    group = sun;
+  }
 }
 
 }  // namespace undercap

@@ -122,27 +122,61 @@ ColourTemperature gelled(const Source& source) {
   return shifted_by_mired(ColourTemperature(source.cct_k), source.gel_mired);
 }
 
-}  // namespace
+// What leaves the lamp, and the factor on the bare lamp's peak.
+struct Shining {
+  Beam beam;
+  double peak = 0;  // at full power: cd, or cd s of a flash
+};
 
-void add_source(World& world, const Source& source) {
-  Lamp lamp = posed_lamp(world, source);
+// A diffuser spreads a share of the flux and swallows some of all of it.
+Shining shining(World& world, const Source& source) {
   const Beam bare = bare_beam(world, source);
-  const double peak = bare_peak(source, bare);
-  // A diffuser spreads a share of the flux and swallows some of all of it.
   const bool diffused = source.diffuser > 0;
-  const Beam beam = diffused ? diffused_beam(bare, source.diffuser) : bare;
-  const double passed = diffused ? source.diffuser_transmission : 1;
-  lamp.planes = beam.planes;
-  lamp.beam = beam.node;
-  if (source.snoot_mm) add_snoot(world, lamp, *source.snoot_mm * 1e-3);
-  world.lamps.push_back(std::move(lamp));
-  note_if_inside(world, source);
+  Shining result{.beam = diffused ? diffused_beam(bare, source.diffuser) : bare};
+  result.peak = bare_peak(source, bare) * (diffused ? source.diffuser_transmission : 1) *
+                bare.flux_per_candela_lm / result.beam.flux_per_candela_lm;
+  return result;
+}
+
+LightGroup group_of(const Source& source, double peak) {
   LightGroup group{.kind = LightGroup::Kind::lamp, .name = source.name, .on = source.on};
   group.flash = source.kind == Source::Kind::flash;
   group.on_s = source.on_s;
-  group.power = peak * passed * bare.flux_per_candela_lm / beam.flux_per_candela_lm * source.power_pct / 100;
+  group.power = peak * source.power_pct / 100;
   group.colour = rgb_with_unit_luminance(planckian_xy(gelled(source), source.duv));
-  world.groups.push_back(group);
+  return group;
+}
+
+Lamp lamp_of(const World& world, const Source& source, const Beam& beam) {
+  Lamp lamp = posed_lamp(world, source);
+  lamp.planes = beam.planes;
+  lamp.beam = beam.node;
+  return lamp;
+}
+
+}  // namespace
+
+void add_source(World& world, const Source& source) {
+  const Shining light = shining(world, source);
+  Lamp lamp = lamp_of(world, source, light.beam);
+  if (source.snoot_mm) add_snoot(world, lamp, *source.snoot_mm * 1e-3);
+  world.lamps.push_back(std::move(lamp));
+  note_if_inside(world, source);
+  world.groups.push_back(group_of(source, light.peak));
+}
+
+void update_source(World& world, const Source& source, bool moved) {
+  const std::vector<std::string> notes = world.notes;
+  const Shining light = shining(world, source);
+  world.notes = notes;
+  const int index = world.group_index(source.name);
+  UNDERCAP_CHECK(index >= 0, "a source that changes is in the world");
+  const auto group = static_cast<std::size_t>(index);
+  world.groups[group] = group_of(source, light.peak);
+  if (moved) {
+    const std::size_t first = world.groups.size() - world.lamps.size();
+    world.lamps[group - first] = lamp_of(world, source, light.beam);
+  }
 }
 
 }  // namespace undercap

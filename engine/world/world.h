@@ -5,6 +5,7 @@
 #pragma once
 
 #include <array>
+#include <atomic>
 #include <cstdint>
 #include <glm/mat4x3.hpp>
 #include <glm/vec2.hpp>
@@ -133,7 +134,11 @@ struct World {
 
 struct BuildOptions {
   bool draft = false;  // about half the triangles, taken from what is not the subject
+  const std::atomic<bool>* cancelled = nullptr;  // true: build_world throws Cancelled as soon as it sees it
 };
+
+// Nobody wants the result any more.
+struct Cancelled {};
 
 // Builds everything. Throws Refusal for what only geometry can tell: an address that is not there or not
 // visible where a point is needed, an OBJ file that is broken, a host that does not reach below its prop.

@@ -1,0 +1,81 @@
+#include "engine/world/update.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "engine/world/assemble.h"
+
+namespace undercap {
+
+void update_mix(World& world, const Scene& scene) {
+  world.scene = scene;
+  update_daylight(world);
+  for (const Source& source : scene.sources) update_source(world, source, false);
+}
+
+void update_lamps(World& world, const Scene& scene, const std::vector<std::string>& sources) {
+  update_mix(world, scene);
+  for (const Source& source : scene.sources)
+    if (std::find(sources.begin(), sources.end(), source.name) != sources.end())
+      update_source(world, source, true);
+}
+
+void update_light(World& world, const Scene& scene) {
+  world.scene = scene;
+  const std::vector<std::string> notes = world.notes;
+  world.groups.clear();
+  world.lamps.clear();
+  world.sky = world.leaves = {};
+  world.gaps = {};
+  world.sky_below_lx = world.sky_by_height_lx = 0;
+  add_lights(world);
+  world.notes = notes;
+}
+
+bool update_camera(World& world, const Scene& scene) {
+  const CameraRig before = world.camera;
+  const std::vector<std::string> notes = world.notes;
+  Scene old = std::exchange(world.scene, scene);
+  world.backdrop.reset();
+  try {
+    set_camera(world);
+  } catch (...) {
+    world.scene = std::move(old);
+    world.camera = before;
+    world.notes = notes;
+    set_camera(world);
+    world.notes = notes;
+    throw;
+  }
+  world.notes = notes;
+  const Camera &a = old.camera, &b = scene.camera;
+  const bool shades = a.barrel_mm > 0 || b.barrel_mm > 0 || a.body_shade || b.body_shade;
+  const CameraRig& now = world.camera;
+  const bool moved =
+      before.pupil_m != now.pupil_m || before.forward != now.forward || before.right != now.right;
+  return (shades && moved) || a.barrel_mm != b.barrel_mm || a.front_diameter_mm != b.front_diameter_mm ||
+         a.front_ahead_mm != b.front_ahead_mm || a.body_shade != b.body_shade;
+}
+
+bool same_view(const Scene& a, const Scene& b) {
+  const View first = nominal_view(a, false), second = nominal_view(b, false);
+  return first.eye_m == second.eye_m && first.pixel_per_m == second.pixel_per_m;
+}
+
+bool same_geometry(const World& a, const World& b) {
+  const auto same_triangle = [](const WorldTriangle& s, const WorldTriangle& t) {
+    return s.a == t.a && s.b == t.b && s.c == t.c && s.part == t.part;
+  };
+  return a.parts.size() == b.parts.size() && a.position == b.position && a.normal == b.normal &&
+         a.tint == b.tint && a.uv == b.uv &&
+         std::equal(a.triangle.begin(), a.triangle.end(), b.triangle.begin(), b.triangle.end(),
+                    same_triangle);
+}
+
+std::size_t first_kit_triangle(const World& world) {
+  std::size_t first = world.triangle.size();
+  while (first > 0 && world.parts[world.triangle[first - 1].part].prop.empty()) --first;
+  return first;
+}
+
+}  // namespace undercap
