@@ -4,6 +4,7 @@
 #include <sys/wait.h>
 
 #include <chrono>
+#include <cstdio>
 
 #include "tests/unit/session/set_up.h"
 
@@ -38,7 +39,6 @@ class RecoveryCopies : public InFolder {
 
 TEST_F(RecoveryCopies, AreThereAfterACrash) {
   const fs::path path = file("a%20b\tPilz № 1.toml", small_scene);
-  std::string unsaved;
   EditedScene edited = EditedScene::open(path);
   edited.set("camera.f_number", "11", "Aperture");
   in_process_that_dies([&] {
@@ -78,6 +78,21 @@ TEST_F(RecoveryCopies, OfANumberThatIsAnothersNowAreLeft) {
   ASSERT_EQ(left.size(), 1U);
   EXPECT_EQ(left[0].path, "/x/a.toml");
   EXPECT_EQ(left[0].text, "text\n");
+}
+
+TEST_F(RecoveryCopies, DoNotReplaceWhatAnEarlierProcessLeft) {
+  EditedScene edited = EditedScene::from_text(small_scene, folder / "new.toml");
+  Recovery first(folder);
+  first.tick(edited);
+  ASSERT_EQ(copies().size(), 1U);
+  int number = 0;
+  ASSERT_EQ(std::sscanf(copies()[0].filename().c_str(), "%*d-%d", &number), 1);
+  const fs::path left =
+      file(fmt::format("undercap/recovery/{}-{}.toml", ::getpid(), number + 1), "left by another");
+  Recovery second(folder);
+  second.tick(edited);
+  EXPECT_EQ(copies().size(), 3U);
+  EXPECT_EQ(read_file(left), "left by another");
 }
 
 TEST_F(RecoveryCopies, AreWrittenEveryTwoSecondsAtMost) {
