@@ -34,12 +34,21 @@ std::string light_words(const World& world) {
 }  // namespace
 
 DrawingSheet set_sheet(const World& world) {
-  constexpr double plan_width = 128, height = foot_mm - top_mm - 8, below = 74;
+  constexpr double plan_width = 128, height = foot_mm - top_mm - 8;
+  std::vector<int> lit;
+  for (std::size_t i = 0; i < world.lamps.size() && lit.size() < 2; ++i)
+    if (world.groups[world.groups.size() - world.lamps.size() + i].on) lit.push_back(static_cast<int>(i));
+  // Below the elevation: the views of lamps, or the key alone.
+  const double below = lit.empty() ? 27 : 74;
   const double side_width = sheet_width_mm - 2 * edge_mm - gap_mm - plan_width,
                side_height = height - gap_mm - below;
-  DrawingView plan = fitted_view(world, DrawingView::Kind::plan, plan_width, height);
-  DrawingView side = fitted_view(world, DrawingView::Kind::elevation, side_width, side_height);
-  plan.mm_per_m = side.mm_per_m = std::min(plan.mm_per_m, side.mm_per_m);
+  const auto fitted = [&](DrawingView::Kind kind, double most_mm_per_m) {
+    return kind == DrawingView::Kind::plan ? fitted_view(world, kind, plan_width, height, most_mm_per_m)
+                                           : fitted_view(world, kind, side_width, side_height, most_mm_per_m);
+  };
+  const double free_plan = fitted(DrawingView::Kind::plan, 1000).mm_per_m;
+  const DrawingView side = fitted(DrawingView::Kind::elevation, free_plan),
+                    plan = fitted(DrawingView::Kind::plan, side.mm_per_m);
 
   DrawingSheet sheet{.title = world.scene.title, .drawings = {}, .place_mm = {}, .texts = {}};
   const auto add = [&](Drawing drawing, double x_mm, double y_mm) {
@@ -53,11 +62,10 @@ DrawingSheet set_sheet(const World& world) {
   add(set_drawing(world, elevation_outlines(world, axes_of(world).forward, reach(side)), side), right,
       top_mm);
 
-  const double lower = top_mm + side_height + gap_mm, key_width = 54;
+  const double lower = top_mm + side_height + gap_mm;
+  // One view is a square at the right end; two share what the key leaves.
+  const double key_width = lit.empty() ? side_width : lit.size() == 1 ? side_width - gap_mm - below : 54;
   add(key_drawing(sheet.drawings, key_width), right, lower);
-  std::vector<int> lit;
-  for (std::size_t i = 0; i < world.lamps.size() && lit.size() < 2; ++i)
-    if (world.groups[world.groups.size() - world.lamps.size() + i].on) lit.push_back(static_cast<int>(i));
   const double room = side_width - key_width;
   for (std::size_t i = 0; i < lit.size(); ++i) {
     const double width = room / static_cast<double>(lit.size()) - gap_mm;

@@ -17,6 +17,7 @@ namespace undercap {
 namespace {
 
 constexpr float nearest_m = 1e-3f;  // what is nearer to the lamp than this is the lamp
+constexpr int darkest = 70;         // of the grey, so that a black contour shows on what has no light
 constexpr std::uint32_t nothing = 0xffffffffu;
 
 // Lamp space: x along right, y along up, z along the direction, m.
@@ -161,19 +162,29 @@ std::vector<double> light_seen(const World& world, const Lamp& lamp, const Depth
   return light;
 }
 
-// White is what a hundredth of the subject is brighter than; of all where no subject is seen.
+std::string share_words(double share) {
+  if (share <= 0) return "none of its light meets the subject";
+  if (share < 0.01) return "under 1 % of its light meets the subject";
+  return fmt::format("{:.0f} % of its light meets the subject", 100 * share);
+}
+
+// White is what a hundredth of the subject is brighter than; of all where hardly any of the subject is seen.
 void grade(const std::vector<double>& light, SourceView& view) {
   std::vector<double> some;
   for (std::size_t i = 0; i < light.size(); ++i)
     if (view.subject[i]) some.push_back(light[i]);
-  if (some.empty())
+  constexpr std::size_t hardly_any = 400;  // of the pixels, one
+  if (some.size() * hardly_any < light.size()) {
+    some.clear();
     std::copy_if(light.begin(), light.end(), std::back_inserter(some), [](double l) { return l > 0; });
+  }
   if (some.empty()) return;
   const auto white = some.begin() + static_cast<std::ptrdiff_t>(0.99 * static_cast<double>(some.size() - 1));
   std::nth_element(some.begin(), white, some.end());
   if (*white <= 0) return;
   for (std::size_t i = 0; i < light.size(); ++i)
-    view.grey[i] = static_cast<std::uint8_t>(srgb_code(std::min(light[i] / *white, 1.0)));
+    view.grey[i] = static_cast<std::uint8_t>(darkest + (255 - darkest) *
+                                                           srgb_code(std::min(light[i] / *white, 1.0)) / 255);
 }
 
 }  // namespace
@@ -182,7 +193,7 @@ SourceView source_view(const World& world, int lamp, int side_px) {
   const Lamp& seen_from = world.lamps[static_cast<std::size_t>(lamp)];
   SourceView view{.side_px = side_px, .half_field_tan = half_field_tan(seen_from)};
   const std::size_t pixels = static_cast<std::size_t>(side_px) * static_cast<std::size_t>(side_px);
-  view.grey.assign(pixels, 0);
+  view.grey.assign(pixels, darkest);
   view.subject.assign(pixels, 0);
 
   const LampSpace space(seen_from);
@@ -205,10 +216,10 @@ SourceView source_view(const World& world, int lamp, int side_px) {
   for (const std::uint32_t part : world.subject) of_subject[part] = true;
   grade(light_seen(world, seen_from, raster, of_subject, view), view);
 
-  Mask mask(glm::dvec2(0), glm::dvec2(1), side_px + 5, 0);
+  Mask mask(glm::dvec2(0), glm::dvec2(1), side_px + Mask::edge_cells, 0);
   for (std::size_t i = 0; i < pixels; ++i)
     if (view.subject[i])
-      mask.mark(
+      mask.cover(
           (glm::dvec2(i % static_cast<std::size_t>(side_px), i / static_cast<std::size_t>(side_px)) + 0.5) /
           static_cast<double>(side_px));
   view.contour = mask.contours();
@@ -239,10 +250,10 @@ Drawing from_source_drawing(const World& world, int lamp, double width_mm, doubl
       Pen::text,
       Text{.at_mm = {edge, 1.5 + title_mm}, .words = drawing.title, .size_mm = title_mm, .bold = true});
   const double degrees = 2 * std::atan(view.half_field_tan) * 180 / std::numbers::pi;
-  drawing.add(Pen::text, Text{.at_mm = {edge, top + side + 3.4},
-                              .words = fmt::format("{:.0f}° across; {:.0f} % of its light meets the subject",
-                                                   degrees, 100 * view.subject_share),
-                              .size_mm = words_mm});
+  drawing.add(Pen::text,
+              Text{.at_mm = {edge, top + side + 3.4},
+                   .words = fmt::format("{:.0f}° across; {}", degrees, share_words(view.subject_share)),
+                   .size_mm = words_mm});
   return drawing;
 }
 

@@ -2,7 +2,8 @@
 //
 // A picture in perspective, the lamp's 'right' to the right, its up upward. Grey is the light that falls on a
 // surface there from that lamp alone, on a scale on which nearly all of the subject stays below white; coded
-// for the screen. What stands between lamp and subject takes its light away and hides it here.
+// for the screen over the upper two thirds of its range. What stands between lamp and subject takes its light
+// away and hides it here.
 #pragma once
 
 #include <cstdint>

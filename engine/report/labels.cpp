@@ -9,8 +9,9 @@
 namespace undercap {
 namespace {
 
-constexpr double between_mm = 0.5;    // two labels
-constexpr double lead_from_mm = 4.0;  // words nearer than this need no line to what they name
+const glm::dvec2 between_mm(1.2, 0.4);  // two labels
+constexpr double overlap_cost = 100;    // of a square millimetre of one on another
+constexpr double lead_from_mm = 4.0;    // words nearer than this need no line to what they name
 
 // What a millimetre of a line under words costs, in places down the list of wishes.
 double weight_of(Pen pen) {
@@ -25,6 +26,8 @@ double weight_of(Pen pen) {
     case Pen::lux_line:
     case Pen::axis:
       return 0.3;
+    case Pen::subject:
+      return 4;
     default:
       return 0.8;
   }
@@ -44,6 +47,17 @@ double length_within(const Box& box, const Polyline& line) {
   for (std::size_t i = 0; i + 1 < line.points_mm.size(); ++i) add(line.points_mm[i], line.points_mm[i + 1]);
   if (line.closed && line.points_mm.size() > 2) add(line.points_mm.back(), line.points_mm.front());
   return length;
+}
+
+// From what is named to its words; empty when they stand beside it.
+std::vector<glm::dvec2> lead_to(const Label& label, const Box& box) {
+  if (label.about.empty()) return {};
+  const auto end_of = [&](const glm::dvec2& from) { return glm::clamp(from, box.low, box.high); };
+  glm::dvec2 nearest = label.about.front();
+  for (const glm::dvec2& from : label.about)
+    if (glm::distance(from, end_of(from)) < glm::distance(nearest, end_of(nearest))) nearest = from;
+  if (glm::distance(nearest, end_of(nearest)) <= lead_from_mm) return {};
+  return {nearest, end_of(nearest)};
 }
 
 }  // namespace
@@ -76,9 +90,16 @@ std::vector<Text> places_around(const glm::dvec2& at_mm, double clear_mm, double
   return places;
 }
 
-double Labels::cost(const Box& box, const std::vector<Mark>& marks) const {
+double Labels::cost(const Label& label, const Text& text, const std::vector<Mark>& marks) const {
+  Box box = box_of(text);
+  const Polyline lead{.points_mm = lead_to(label, box)};
+  box.low -= between_mm;
+  box.high += between_mm;
   double cost = 0;
-  for (const Box& taken : taken_) cost += 100 * area_shared(box, taken);
+  for (const Box& taken : taken_) {
+    cost += overlap_cost * area_shared(box, taken);
+    if (!lead.points_mm.empty()) cost += 3 * length_within(taken, lead);
+  }
   for (const Mark& mark : marks)
     if (const auto* line = std::get_if<Polyline>(&mark.shape))
       cost += weight_of(mark.pen) * length_within(box, *line);
@@ -86,34 +107,25 @@ double Labels::cost(const Box& box, const std::vector<Mark>& marks) const {
 }
 
 void Labels::place_all(Drawing& drawing) {
-  const std::vector<Mark> lines = drawing.marks;
   for (Label& label : asked_) {
     double best = std::numeric_limits<double>::infinity();
     const Text* chosen = nullptr;
     for (std::size_t i = 0; i < label.places.size(); ++i) {
-      label.places[i].words = label.words;
-      Box box = box_of(label.places[i]);
+      Text& text = label.places[i];
+      text.words = label.words;
+      const Box box = box_of(text);
       if (box.low.x < paper_.low.x || box.low.y < paper_.low.y || box.high.x > paper_.high.x ||
           box.high.y > paper_.high.y)
         continue;
-      box.low -= between_mm;
-      box.high += between_mm;
-      const double price = 0.25 * static_cast<double>(i) + cost(box, lines);
+      const double price = 0.25 * static_cast<double>(i) + cost(label, text, drawing.marks);
       if (price >= best) continue;
       best = price;
-      chosen = &label.places[i];
+      chosen = &text;
     }
-    constexpr double lies_on_another = 100;
-    if (!chosen || (!label.needed && best > lies_on_another)) continue;
+    // Less than a square millimetre shared is not yet one on the other.
+    if (!chosen || (!label.needed && best > overlap_cost)) continue;
     const Box box = box_of(*chosen);
-    if (!label.about.empty()) {
-      glm::dvec2 nearest = label.about.front();
-      const auto end_of = [&](const glm::dvec2& from) { return glm::clamp(from, box.low, box.high); };
-      for (const glm::dvec2& from : label.about)
-        if (glm::distance(from, end_of(from)) < glm::distance(nearest, end_of(nearest))) nearest = from;
-      if (glm::distance(nearest, end_of(nearest)) > lead_from_mm)
-        drawing.add_line(Pen::key, nearest, end_of(nearest));
-    }
+    if (const auto lead = lead_to(label, box); !lead.empty()) drawing.add_line(Pen::key, lead[0], lead[1]);
     taken_.push_back(box);
     drawing.add(label.pen, *chosen, label.handle);
   }

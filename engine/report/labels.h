@@ -33,7 +33,7 @@ class Labels {
   void place_all(Drawing& drawing);
 
  private:
-  double cost(const Box& box, const std::vector<Mark>& marks) const;
+  double cost(const Label& label, const Text& text, const std::vector<Mark>& marks) const;
 
   Box paper_;
   std::vector<Box> taken_;

@@ -9,8 +9,9 @@
 namespace undercap {
 namespace {
 
-// Cells around the area that stay empty, so that growing what is marked by one meets no edge.
-constexpr int margin = 2;
+// Cells around the area that stay empty, so that neither growing by one nor shrinking again meets an edge.
+constexpr int margin = 3;
+static_assert(Mask::edge_cells == 2 * margin + 1);
 
 double cross(const glm::dvec2& a, const glm::dvec2& b) { return a.x * b.y - a.y * b.x; }
 
@@ -71,27 +72,25 @@ double signed_area(const std::vector<glm::dvec2>& ring) {
 
 Mask::Mask(const glm::dvec2& low, const glm::dvec2& high, int most_cells, double finest_cell) {
   const glm::dvec2 extent = high - low;
-  cell_ = std::max(std::max(extent.x, extent.y) / (most_cells - 2 * margin - 1), finest_cell);
+  cell_ = std::max(std::max(extent.x, extent.y) / (most_cells - edge_cells), finest_cell);
   corner_ = low - margin * cell_;
-  columns_ = static_cast<int>(extent.x / cell_) + 2 * margin + 1;
-  rows_ = static_cast<int>(extent.y / cell_) + 2 * margin + 1;
+  columns_ = static_cast<int>(extent.x / cell_) + edge_cells;
+  rows_ = static_cast<int>(extent.y / cell_) + edge_cells;
   marked_.assign(static_cast<std::size_t>(columns_) * static_cast<std::size_t>(rows_), 0);
 }
 
-void Mask::mark_cell(const glm::dvec2& cells) {
+void Mask::raise(const glm::dvec2& cells, std::uint8_t to) {
   const int column = static_cast<int>(std::floor(cells.x)), row = static_cast<int>(std::floor(cells.y));
-  if (column >= margin && row >= margin && column < columns_ - margin && row < rows_ - margin)
-    marked_[index(column, row)] = 1;
+  if (column < margin || row < margin || column >= columns_ - margin || row >= rows_ - margin) return;
+  std::uint8_t& cell = marked_[index(column, row)];
+  cell = std::max(cell, to);
 }
 
-void Mask::mark(const glm::dvec2& place) { mark_cell((place - corner_) / cell_); }
+void Mask::cover(const glm::dvec2& place) { raise((place - corner_) / cell_, covered); }
 
-void Mask::mark_triangle(const glm::dvec2& a, const glm::dvec2& b, const glm::dvec2& c) {
+void Mask::cover_triangle(const glm::dvec2& a, const glm::dvec2& b, const glm::dvec2& c) {
   const std::array<glm::dvec2, 3> p{(a - corner_) / cell_, (b - corner_) / cell_, (c - corner_) / cell_};
   const glm::dvec2 low = glm::min(p[0], glm::min(p[1], p[2])), high = glm::max(p[0], glm::max(p[1], p[2]));
-  mark_cell((p[0] + p[1] + p[2]) / 3.0);
-  if (high.x - low.x < 1 && high.y - low.y < 1) return;
-
   const double area = cross(p[1] - p[0], p[2] - p[0]);
   const int first_row = std::max(margin, static_cast<int>(std::floor(low.y))),
             last_row = std::min(rows_ - margin - 1, static_cast<int>(std::floor(high.y))),
@@ -103,9 +102,11 @@ void Mask::mark_triangle(const glm::dvec2& a, const glm::dvec2& b, const glm::dv
       bool inside = true;
       for (std::size_t i = 0; i < 3 && inside; ++i)
         inside = cross(p[(i + 1) % 3] - p[i], middle - p[i]) * area >= 0;
-      if (inside) marked_[index(column, row)] = 1;
+      if (inside) marked_[index(column, row)] = covered;
     }
 
+  raise((p[0] + p[1] + p[2]) / 3.0, touched);
+  if (high.x - low.x < 1 && high.y - low.y < 1) return;
   // From the middle of the shortest side to the corner across: inside all the way.
   std::size_t shortest = 0;
   for (std::size_t i = 1; i < 3; ++i)
@@ -115,13 +116,24 @@ void Mask::mark_triangle(const glm::dvec2& a, const glm::dvec2& b, const glm::dv
   if (std::abs(area) > 2 * length) return;  // as wide as two cells: it holds middles enough
   // Beyond the raster nothing is marked, so a long sliver may be walked in coarser steps.
   const int steps = std::min(static_cast<int>(2 * length) + 1, 4 * (columns_ + rows_));
-  for (int i = 0; i <= steps; ++i) mark_cell(glm::mix(from, to, (i + 0.5) / (steps + 1)));
+  for (int i = 0; i <= steps; ++i) raise(glm::mix(from, to, (i + 0.5) / (steps + 1)), touched);
 }
 
-void Mask::close_gaps() {
+void Mask::settle() {
+  std::vector<std::uint8_t> before = marked_;
+  const auto is_lone = [&](int column, int row) {
+    for (int y = row - 1; y <= row + 1; ++y)
+      for (int x = column - 1; x <= column + 1; ++x)
+        if (before[index(x, y)] == covered) return false;
+    return true;
+  };
+  for (int row = 1; row < rows_ - 1; ++row)
+    for (int column = 1; column < columns_ - 1; ++column)
+      if (before[index(column, row)] == touched)
+        marked_[index(column, row)] = is_lone(column, row) ? covered : 0;
   // Grown by one cell all around, then shrunk by one.
-  for (const std::uint8_t grown : {std::uint8_t{1}, std::uint8_t{0}}) {
-    const std::vector<std::uint8_t> before = marked_;
+  for (const std::uint8_t grown : {covered, std::uint8_t{0}}) {
+    before = marked_;
     for (int row = 1; row < rows_ - 1; ++row)
       for (int column = 1; column < columns_ - 1; ++column) {
         if (before[index(column, row)] != grown) continue;
@@ -157,14 +169,15 @@ std::vector<glm::dvec2> Mask::follow(std::vector<std::uint8_t>& seen, int column
 
 std::vector<std::vector<glm::dvec2>> Mask::contours() const {
   const double marked_area =
-      static_cast<double>(std::count(marked_.begin(), marked_.end(), std::uint8_t{1})) * cell_ * cell_;
+      static_cast<double>(std::count(marked_.begin(), marked_.end(), covered)) * cell_ * cell_;
   std::vector<std::vector<glm::dvec2>> rings;
   std::vector<std::uint8_t> seen(marked_.size(), 0);
   for (int row = 1; row < rows_ - 1; ++row)
     for (int column = 1; column < columns_ - 1; ++column) {
       if (!is_marked(column, row) || is_marked(column, row - 1) || seen[index(column, row)]) continue;
       std::vector<glm::dvec2> ring = follow(seen, column, row);
-      if (-signed_area(ring) > 0 && -signed_area(ring) < marked_area / 50) continue;
+      const double area = signed_area(ring);
+      if (area < 0 ? -area < marked_area / 50 : area < marked_area / 500) continue;
       smooth(ring);
       rings.push_back(simplified(ring, 0.3 * cell_));
     }

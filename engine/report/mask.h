@@ -1,4 +1,4 @@
-// A raster of marked cells and the outline of what is marked: silhouettes. Private to the module.
+// A raster of covered cells and the outline of what is covered: silhouettes. Private to the module.
 #pragma once
 
 #include <cstdint>
@@ -9,31 +9,37 @@ namespace undercap {
 
 class Mask {
  public:
+  // How many of the cells of a side lie beside the area.
+  static constexpr int edge_cells = 7;
+
   // Covers an area with square cells, at most 'most_cells' a side and none under 'finest_cell' wide.
   Mask(const glm::dvec2& low, const glm::dvec2& high, int most_cells, double finest_cell);
 
   double cell() const { return cell_; }
 
-  // Marks the cell that holds a place.
-  void mark(const glm::dvec2& place);
-  // Marks cells that hold some of a triangle's inside: every cell whose middle lies in it, and of a triangle
-  // too thin or small to hold middles enough, cells along it. What lies outside the area is left out.
-  void mark_triangle(const glm::dvec2& a, const glm::dvec2& b, const glm::dvec2& c);
+  // Covers the cell that holds a place.
+  void cover(const glm::dvec2& place);
+  // Covers every cell whose middle lies in a triangle. Of a triangle too thin or small to hold middles enough
+  // the cells along it are touched. What lies outside the area is left out.
+  void cover_triangle(const glm::dvec2& a, const glm::dvec2& b, const glm::dvec2& c);
 
-  // Fills gaps up to two cells wide: between the shoots of a cushion, between gills.
-  void close_gaps();
+  // Once all is covered: what is touched counts where nothing beside it is covered, as blades of grass are,
+  // so that the edge of a body stays where it is; gaps up to two cells wide are filled, between shoots of
+  // moss.
+  void settle();
 
   // Closed rings within a cell of the edge of what is marked, simplified, outer ones counter-clockwise. Holes
-  // smaller than a fiftieth of what is marked are left out.
+  // under a fiftieth and specks under a five-hundredth of all that is marked are left out.
   std::vector<std::vector<glm::dvec2>> contours() const;
 
  private:
+  static constexpr std::uint8_t touched = 1, covered = 2;
   std::size_t index(int column, int row) const {
     return static_cast<std::size_t>(row) * static_cast<std::size_t>(columns_) +
            static_cast<std::size_t>(column);
   }
-  bool is_marked(int column, int row) const { return marked_[index(column, row)] != 0; }
-  void mark_cell(const glm::dvec2& cells);
+  bool is_marked(int column, int row) const { return marked_[index(column, row)] == covered; }
+  void raise(const glm::dvec2& cells, std::uint8_t to);
   std::vector<glm::dvec2> follow(std::vector<std::uint8_t>& seen, int column, int row) const;
 
   glm::dvec2 corner_;  // where cell (0, 0) begins; columns go along x, rows along y

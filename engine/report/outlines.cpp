@@ -90,21 +90,19 @@ std::vector<glm::dvec2> hull_of(std::vector<glm::dvec2> points) {
   return hull;
 }
 
-// The square around a place, and how a place of the world falls on the drawing plane.
+// What of the world lies about a place, by body.
 template <class Projection>
-std::vector<PropOutline> outlines(const World& world, double within_m, const Projection& project) {
-  Bodies bodies = bodies_of(world);
-  const glm::dvec3 look = look_at_place(world);
-  const glm::dvec2 middle = project(look), corner = middle - within_m, end = middle + within_m;
-  const glm::vec3 low_3d(look - within_m), high_3d(look + within_m);
+void gather(const World& world, const glm::dvec3& look, double within_m, const Projection& project,
+            Bodies& bodies) {
+  const glm::vec3 nearest(look - within_m), furthest(look + within_m);
   for (std::uint32_t i = 0; i < world.triangle.size(); ++i) {
     const WorldTriangle& t = world.triangle[i];
     const std::uint32_t number = bodies.of_part[t.part];
     if (number == no_body) continue;
     const glm::vec3 &a = world.position[t.a], &b = world.position[t.b], &c = world.position[t.c];
     const glm::vec3 low = glm::min(a, glm::min(b, c)), high = glm::max(a, glm::max(b, c));
-    if (low.x > high_3d.x || low.y > high_3d.y || low.z > high_3d.z || high.x < low_3d.x ||
-        high.y < low_3d.y || high.z < low_3d.z)
+    if (low.x > furthest.x || low.y > furthest.y || low.z > furthest.z || high.x < nearest.x ||
+        high.y < nearest.y || high.z < nearest.z)
       continue;
     Body& body = bodies.body[number];
     body.triangles.push_back(i);
@@ -114,33 +112,66 @@ std::vector<PropOutline> outlines(const World& world, double within_m, const Pro
       body.high = glm::max(body.high, p);
     }
     PropOutline& outline = bodies.outline[body.outline];
-    outline.low_m = std::min(outline.low_m, std::max<double>(low.z, low_3d.z));
-    outline.high_m = std::max(outline.high_m, std::min<double>(high.z, high_3d.z));
+    outline.low_m = std::min(outline.low_m, std::max<double>(low.z, nearest.z));
+    outline.high_m = std::max(outline.high_m, std::min<double>(high.z, furthest.z));
   }
+}
+
+// Individuals that stand close together are one silhouette: lines through one another would be a blot.
+void join_close_ones(std::vector<Body>& bodies) {
+  constexpr double close_m = 0.4;
+  for (std::size_t first = 0, end = 0; first < bodies.size(); first = end) {
+    Body all = bodies[first];
+    for (end = first + 1; end < bodies.size() && bodies[end].outline == all.outline; ++end) {
+      all.low = glm::min(all.low, bodies[end].low);
+      all.high = glm::max(all.high, bodies[end].high);
+    }
+    if (std::max(all.high.x - all.low.x, all.high.y - all.low.y) > close_m) continue;
+    for (std::size_t i = first + 1; i < end; ++i) {
+      all.triangles.insert(all.triangles.end(), bodies[i].triangles.begin(), bodies[i].triangles.end());
+      bodies[i].triangles.clear();
+    }
+    bodies[first] = std::move(all);
+  }
+}
+
+template <class Projection>
+std::vector<std::vector<glm::dvec2>> rings_of(const World& world, const Body& body, const glm::dvec2& low,
+                                              const glm::dvec2& high, const Projection& project) {
+  const auto corners = [&](std::uint32_t i) {
+    const WorldTriangle& t = world.triangle[i];
+    return std::array{project(glm::dvec3(world.position[t.a])), project(glm::dvec3(world.position[t.b])),
+                      project(glm::dvec3(world.position[t.c]))};
+  };
+  if (body.flat) {
+    std::vector<glm::dvec2> points;
+    for (const std::uint32_t i : body.triangles)
+      for (const glm::dvec2& p : corners(i)) points.push_back(p);
+    return {hull_of(std::move(points))};
+  }
+  if (low.x >= high.x || low.y >= high.y) return {};
+  Mask mask(low, high, outline_cells, finest_cell_m);
+  for (const std::uint32_t i : body.triangles) {
+    const auto p = corners(i);
+    mask.cover_triangle(p[0], p[1], p[2]);
+  }
+  mask.settle();
+  return mask.contours();
+}
+
+template <class Projection>
+std::vector<PropOutline> outlines(const World& world, double within_m, const Projection& project) {
+  const glm::dvec3 look = look_at_place(world);
+  const glm::dvec2 middle = project(look);
+  Bodies bodies = bodies_of(world);
+  gather(world, look, within_m, project, bodies);
+  join_close_ones(bodies.body);
   for (const Body& body : bodies.body) {
     if (body.triangles.empty()) continue;
     std::vector<std::vector<glm::dvec2>>& rings = bodies.outline[body.outline].rings_m;
-    const auto corners = [&](std::uint32_t i) {
-      const WorldTriangle& t = world.triangle[i];
-      return std::array{project(glm::dvec3(world.position[t.a])), project(glm::dvec3(world.position[t.b])),
-                        project(glm::dvec3(world.position[t.c]))};
-    };
-    if (body.flat) {
-      std::vector<glm::dvec2> points;
-      for (const std::uint32_t i : body.triangles)
-        for (const glm::dvec2& p : corners(i)) points.push_back(p);
-      rings.push_back(hull_of(std::move(points)));
-      continue;
-    }
-    const glm::dvec2 low = glm::max(body.low, corner), high = glm::min(body.high, end);
-    if (low.x >= high.x || low.y >= high.y) continue;
-    Mask mask(low, high, outline_cells, finest_cell_m);
-    for (const std::uint32_t i : body.triangles) {
-      const auto p = corners(i);
-      mask.mark_triangle(p[0], p[1], p[2]);
-    }
-    mask.close_gaps();
-    for (auto& ring : mask.contours()) rings.push_back(std::move(ring));
+    for (auto& ring : rings_of(world, body, glm::max(body.low, middle - within_m),
+                               glm::min(body.high, middle + within_m), project))
+      rings.push_back(std::move(ring));
   }
   std::erase_if(bodies.outline, [](const PropOutline& outline) { return outline.rings_m.empty(); });
   return std::move(bodies.outline);

@@ -1,9 +1,10 @@
 // Silhouettes of the props, from their meshes: what a plan and an elevation draw.
 //
-// Rings are closed, in metres, the first corner not repeated. Each individual of a prop is a silhouette of
-// its own while there are few; a ring lies within one cell of a raster of at most outline_cells a side.
-// Litter, hanging leaves, far wood, thickets and the ground have none. Takes about 0.2 s of one core for 1.4
-// million triangles; the world is only read, so that it may run beside other readers.
+// Rings are closed, in metres, the first corner not repeated. Individuals of a
+// prop that stand within 40 cm are one silhouette, else each has its own while there are few; a ring lies
+// within one cell of a raster of at most outline_cells a side. Litter, hanging leaves, far wood, thickets and
+// the ground have none. Takes about 0.2 s of one core for 1.4 million triangles; the world is only read, so
+// that it may run beside other readers.
 #pragma once
 
 #include <glm/vec2.hpp>

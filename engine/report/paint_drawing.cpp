@@ -84,16 +84,19 @@ struct Painter {
     const double left = text.at_mm.x - (text.across == Across::left     ? 0
                                         : text.across == Across::middle ? extent.width_mm / 2
                                                                         : extent.width_mm);
-    if (text.clears) {
-      constexpr double around = 0.35;
-      ink(0);
-      cairo_rectangle(cairo, left - around, text.at_mm.y - extent.above_mm - around,
-                      extent.width_mm + 2 * around, extent.above_mm + extent.below_mm + 2 * around);
-      cairo_fill(cairo);
-    }
-    ink(std::max(ink_of(style.tone), 0.6));  // thin type needs more ink than a line
     cairo_set_font_face(cairo, typeface.faces().of(weight));
     cairo_set_font_size(cairo, text.size_mm);
+    if (text.clears) {
+      // Paper around each letter: less of a line is lost than behind a box.
+      constexpr double around_mm = 0.5;
+      ink(0);
+      cairo_move_to(cairo, left, text.at_mm.y);
+      cairo_text_path(cairo, text.words.c_str());
+      cairo_set_line_width(cairo, 2 * around_mm);
+      cairo_set_dash(cairo, nullptr, 0, 0);
+      cairo_stroke(cairo);
+    }
+    ink(std::max(ink_of(style.tone), 0.6));  // thin type needs more ink than a line
     cairo_move_to(cairo, left, text.at_mm.y);
     cairo_show_text(cairo, text.words.c_str());
     cairo_new_path(cairo);
@@ -164,6 +167,19 @@ cairo_status_t append(void* to, const unsigned char* data, unsigned int length) 
   return CAIRO_STATUS_SUCCESS;
 }
 
+// Cairo names a surface and an image by how many there were in this process; here by how many in the file.
+void renumber(std::string& svg, const std::string& kind) {
+  const std::string opening = fmt::format("id=\"{}", kind);
+  int number = 0;
+  for (std::size_t at = svg.find(opening); at != svg.npos; at = svg.find(opening, at + 1)) {
+    const std::size_t begin = at + 4, end = svg.find('"', begin);
+    const std::string before = svg.substr(begin, end - begin) + '"',
+                      after = fmt::format("{}_{}\"", kind, number++);
+    for (std::size_t use = svg.find(before); use != svg.npos; use = svg.find(before, use + after.size()))
+      svg.replace(use, before.size(), after);
+  }
+}
+
 void paint_page(cairo_surface_t* surface, const DrawingSheet& sheet, const Typeface& typeface) {
   check(cairo_surface_status(surface));
   {
@@ -197,6 +213,7 @@ std::string sheet_svg(const DrawingSheet& sheet, const Typeface& typeface) {
   const Surface surface(cairo_svg_surface_create_for_stream(append, &bytes, sheet_width_mm * points_per_mm,
                                                             sheet_height_mm * points_per_mm));
   paint_page(surface.get(), sheet, typeface);
+  for (const char* kind : {"surface", "image"}) renumber(bytes, kind);
   return bytes;
 }
 

@@ -16,7 +16,7 @@ namespace {
 using View = DrawingView::Kind;
 
 // Denominators that people know from maps and plans.
-constexpr std::array<double, 22> scales{1,  1.5, 2,  2.5, 3,  4,  5,  6,  8,   10,  12,
+constexpr std::array<double, 23> scales{1,  1.5, 2,  2.5, 3,  4,  5,  6,  7,   8,   10, 12,
                                         15, 20,  25, 30,  40, 50, 60, 80, 100, 150, 200};
 
 // What a drawing of the set must hold: the subject, with room for its clock, the camera and the sources.
@@ -85,23 +85,26 @@ glm::dvec2 from_paper(const DrawingView& view, const glm::dvec2& paper_mm) {
   return view.centre_m + from_centre / view.mm_per_m;
 }
 
-DrawingView fitted_view(const World& world, View kind, double width_mm, double height_mm) {
+DrawingView fitted_view(const World& world, View kind, double width_mm, double height_mm,
+                        double most_mm_per_m) {
   const Extent extent = extent_of(world, kind);
-  // Room for labels and dimension lines; below the ground of an elevation stand some.
+  // Room for labels and dimension lines.
   constexpr double edge_mm = 9;
   const glm::dvec2 size = extent.high - extent.low,
                    room = glm::max(glm::dvec2(width_mm, height_mm) - 2 * edge_mm, glm::dvec2(1));
-  const double most = std::min(room.x / size.x, room.y / size.y);
+  const double most = std::min({room.x / size.x, room.y / size.y, most_mm_per_m});
   double mm_per_m = most;
   for (const double scale : scales) {
     mm_per_m = 1000 / scale;
     if (mm_per_m <= most) break;
   }
-  return {.kind = kind,
-          .width_mm = width_mm,
-          .height_mm = height_mm,
-          .mm_per_m = std::min(mm_per_m, most),
-          .centre_m = (extent.low + extent.high) / 2.0};
+  mm_per_m = std::min(mm_per_m, most);
+  // What room is left over lies behind the subject, where its backdrop and most of the words are.
+  glm::dvec2 centre = (extent.low + extent.high) / 2.0;
+  const int ahead = kind == View::plan ? 1 : 0;
+  centre[ahead] += (room[ahead] / mm_per_m - size[ahead]) / 2;
+  return {
+      .kind = kind, .width_mm = width_mm, .height_mm = height_mm, .mm_per_m = mm_per_m, .centre_m = centre};
 }
 
 Drawing set_drawing(const World& world, const std::vector<PropOutline>& outlines, const DrawingView& view) {
@@ -117,21 +120,20 @@ Drawing set_drawing(const World& world, const std::vector<PropOutline>& outlines
   sketch.lamp_floor_m = ground_below(world, feet);
   sketch.camera_floor_m = world.camera.pupil_m.z - world.camera.axis_height.value();
   sketch.drawing.title =
-      fmt::format("{} {}", sketch.is_plan() ? "Plan, from above" : "Elevation, from the right",
+      fmt::format("{}, {}", sketch.is_plan() ? "Plan, from above" : "Elevation, from the right",
                   scale_words(view.mm_per_m));
-  draw_scale(sketch);
-  if (sketch.is_plan())
-    draw_clock(sketch);
-  else
-    draw_ground(sketch);
+  if (sketch.is_plan()) draw_clock(sketch);
   draw_depth(sketch);
   draw_lamp_light(sketch);
+  draw_field(sketch);
   draw_props(sketch);
+  if (!sketch.is_plan()) draw_ground(sketch);
   draw_camera(sketch);
   draw_meters(sketch);
   draw_lamps(sketch);
   draw_sun(sketch);
   draw_dimensions(sketch);
+  draw_scale(sketch);
   sketch.labels.place_all(sketch.drawing);
   if (view.print_key) add_key(sketch.drawing);
   return std::move(sketch.drawing);

@@ -38,8 +38,11 @@ glm::dvec3 world_place(const DrawingAxes& axes, DrawingView::Kind kind, const gl
 glm::dvec2 to_paper(const DrawingView& view, const glm::dvec2& drawing_m);
 glm::dvec2 from_paper(const DrawingView& view, const glm::dvec2& paper_mm);
 
-// Shows the subject, the camera and the sources, at a scale that one can name (1:5, 1:8 ...).
-DrawingView fitted_view(const World& world, DrawingView::Kind kind, double width_mm, double height_mm);
+// Shows the subject, the camera and the sources, at a scale that one can name (1:5, 1:8 ...), at most that
+// given: so that two drawings have one scale, ask for the second at the first one's and for the first again
+// at its.
+DrawingView fitted_view(const World& world, DrawingView::Kind kind, double width_mm, double height_mm,
+                        double most_mm_per_m = 1000);
 
 // 'outlines' are those of the view's kind.
 Drawing set_drawing(const World& world, const std::vector<PropOutline>& outlines, const DrawingView& view);

@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "engine/optics/depth.h"
+#include "engine/report/places.h"
 #include "engine/report/sketch.h"
 
 namespace undercap {
@@ -122,7 +123,7 @@ void draw_depth(Sketch& sketch) {
                      .about = {low, high}});
 }
 
-void draw_camera(Sketch& sketch) {
+void draw_field(Sketch& sketch) {
   const CameraRig& rig = sketch.world.camera;
   const glm::dvec3 across = across_axis(sketch);
   const double tan = half_field_tan(rig, across);
@@ -138,7 +139,11 @@ void draw_camera(Sketch& sketch) {
                      .places = places_around(beside, 0.8, small_words_mm),
                      .pen = Pen::field,
                      .needed = false});
-  draw_body(sketch, across);
+  const glm::dvec2 look = sketch.paper(look_at_place(sketch.world));
+  for (const double turn : {-1.0, 1.0})
+    sketch.drawing.add_line(Pen::axis, look - glm::dvec2(1, turn), look + glm::dvec2(1, turn), "look_at");
 }
+
+void draw_camera(Sketch& sketch) { draw_body(sketch, across_axis(sketch)); }
 
 }  // namespace undercap

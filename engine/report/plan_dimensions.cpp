@@ -77,8 +77,11 @@ void draw_dimensions(Sketch& sketch) {
   } else {
     glm::dvec3 foot = rig.pupil_m;
     foot.z = sketch.camera_floor_m;
+    // In the ground, unless that is far below the axis; then above the lens.
+    constexpr double far_below_mm = 25;
     const double below = (rig.pupil_m.z - foot.z) * sketch.view.mm_per_m + 8;
-    add_dimension(sketch, sketch.paper(front), sketch.paper(focus), -below, to_subject,
+    add_dimension(sketch, sketch.paper(front), sketch.paper(focus),
+                  below < far_below_mm ? -below : 0.045 * sketch.view.mm_per_m + 6, to_subject,
                   "dimension:front_to_subject:");
     // Behind the body, where nothing else stands.
     const double barrel_m = world.scene.camera.barrel_mm * 1e-3, body_m = 0.05;

@@ -11,8 +11,8 @@ namespace {
 
 constexpr double words_mm = 2.2, row_mm = 4.2, sample_mm = 9, gap_mm = 1.8, column_mm = 47;
 
-// As a line, a box or a circle, as in a drawing.
-enum class Sample { line, box, circle, area };
+// How it is shown, as in a drawing.
+enum class Sample { line, area, camera, lamp, meter, sun };
 
 struct Entry {
   Pen pen;
@@ -23,34 +23,58 @@ struct Entry {
 constexpr std::array<Entry, 16> entries{{
     {Pen::subject, Sample::area, "subject"},
     {Pen::prop, Sample::line, "other things; h = height"},
-    {Pen::camera, Sample::box, "camera and lens, to scale"},
+    {Pen::camera, Sample::camera, "camera and lens, to scale"},
     {Pen::field, Sample::line, "edge of the picture"},
     {Pen::axis, Sample::line, "lens axis"},
     {Pen::focus_plane, Sample::line, "plane in focus"},
     {Pen::depth_limit, Sample::line, "near and far limit of sharpness"},
-    {Pen::source, Sample::box, "lamp, lit; % of its power"},
+    {Pen::source, Sample::lamp, "lamp, lit; % of its power"},
     {Pen::hidden, Sample::line, "off; or a diffuser"},
     {Pen::beam, Sample::line, "half of the beam's peak"},
     {Pen::lux_line, Sample::line, "that lamp alone gives so many lux"},
     {Pen::card, Sample::line, "card: W white S silver G gold"},
     {Pen::flag, Sample::line, "flag: B black"},
-    {Pen::meter, Sample::circle, "meter and where it faces"},
-    {Pen::sun, Sample::circle, "sun and where it shines"},
+    {Pen::meter, Sample::meter, "meter and where it faces"},
+    {Pen::sun, Sample::sun, "sun and where it shines"},
     {Pen::clock, Sample::line, "clock, camera at six"},
 }};
 
+void add_box(Drawing& drawing, Pen pen, const glm::dvec2& low, const glm::dvec2& high, Fill fill) {
+  drawing.add(
+      pen,
+      Polyline{.points_mm = {low, {high.x, low.y}, high, {low.x, high.y}}, .closed = true, .fill = fill});
+}
+
 void add_sample(Drawing& drawing, const Entry& entry, const glm::dvec2& at) {
-  const glm::dvec2 across(sample_mm, 0), half(0, 1.1);
-  const auto box = [&](Fill fill) {
-    return Polyline{.points_mm = {at - half, at + across - half, at + across + half, at + half},
-                    .closed = true,
-                    .fill = fill};
-  };
-  if (entry.sample == Sample::line) drawing.add_line(entry.pen, at, at + across);
-  if (entry.sample == Sample::box) drawing.add(entry.pen, box(Fill::paper));
-  if (entry.sample == Sample::area) drawing.add(entry.pen, box(Fill::pale));
-  if (entry.sample == Sample::circle)
-    drawing.add(entry.pen, Circle{.centre_mm = at + across / 2.0, .radius_mm = 1.1});
+  const glm::dvec2 end = at + glm::dvec2(sample_mm, 0), middle = (at + end) / 2.0;
+  constexpr double high = 1.1;
+  switch (entry.sample) {
+    case Sample::line:
+      return drawing.add_line(entry.pen, at, end);
+    case Sample::area:
+      return add_box(drawing, entry.pen, at - glm::dvec2(0, high), end + glm::dvec2(0, high), Fill::pale);
+    case Sample::camera:
+      add_box(drawing, entry.pen, at + glm::dvec2(1, -1.4 * high), at + glm::dvec2(3.5, 1.4 * high),
+              Fill::paper);
+      return add_box(drawing, entry.pen, at + glm::dvec2(3.5, -0.8 * high), at + glm::dvec2(7, 0.8 * high),
+                     Fill::paper);
+    case Sample::lamp:
+      add_box(drawing, entry.pen, at + glm::dvec2(0.5, -high), at + glm::dvec2(4, high), Fill::paper);
+      drawing.add_line(entry.pen, at + glm::dvec2(5, 0), end);
+      return drawing.add(entry.pen,
+                         Polyline{.points_mm = {end - glm::dvec2(1.6, 0.7), end, end - glm::dvec2(1.6, -0.7)},
+                                  .closed = true,
+                                  .fill = Fill::solid});
+    case Sample::meter:
+      drawing.add_line(entry.pen, middle, middle + glm::dvec2(3, 0));
+      return drawing.add(entry.pen, Circle{.centre_mm = middle, .radius_mm = 1, .fill = Fill::paper});
+    case Sample::sun:
+      for (const glm::dvec2& ray :
+           {glm::dvec2(1, 0), glm::dvec2(0, 1), glm::dvec2(0.7, 0.7), glm::dvec2(0.7, -0.7)})
+        for (const double side : {-1.0, 1.0})
+          drawing.add_line(entry.pen, middle + side * 1.2 * ray, middle + side * 1.9 * ray);
+      return drawing.add(entry.pen, Circle{.centre_mm = middle, .radius_mm = 0.8});
+  }
 }
 
 }  // namespace

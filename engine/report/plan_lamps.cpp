@@ -49,23 +49,24 @@ Pose pose_of(const Sketch& sketch, std::size_t number) {
   return pose;
 }
 
-void draw_curves(Sketch& sketch, const Pose& pose, double aim_distance_m) {
+void draw_curves(Sketch& sketch, const Pose& pose, double aim_distance_m, double floor_m) {
   for (const double lux : round_lux_near(pose.group.power, aim_distance_m)) {
+    const std::vector<glm::dvec3> places = lux_line(pose.lamp, pose.group.power, lux, pose.across);
     Polyline line;
-    for (const glm::dvec3& place : lux_line(pose.lamp, pose.group.power, lux, pose.across))
-      line.points_mm.push_back(sketch.paper(place));
+    for (const glm::dvec3& place : places) line.points_mm.push_back(sketch.paper(place));
     sketch.drawing.add(Pen::lux_line, line);
     Label label{.words = fmt::format("{:g} {}", lux, pose.group.flash ? "lx s" : "lx"),
                 .places = {},
                 .pen = Pen::lux_line,
                 .needed = false};
-    const std::size_t count = line.points_mm.size();
-    for (const double share : {0.78, 0.22, 0.9, 0.1, 0.66, 0.34, 0.5})
-      label.places.push_back(
-          {.at_mm = line.points_mm[static_cast<std::size_t>(share * static_cast<double>(count - 1))] +
-                    glm::dvec2(0, 0.36 * small_words_mm),
-           .size_mm = small_words_mm,
-           .across = Across::middle});
+    for (const double share : {0.78, 0.22, 0.9, 0.1, 0.66, 0.34, 0.5}) {
+      const auto at = static_cast<std::size_t>(share * static_cast<double>(places.size() - 1));
+      // The ground hides what lies below it in an elevation.
+      if (!sketch.is_plan() && places[at].z < floor_m + 0.005) continue;
+      label.places.push_back({.at_mm = line.points_mm[at] + glm::dvec2(0, 0.36 * small_words_mm),
+                              .size_mm = small_words_mm,
+                              .across = Across::middle});
+    }
     sketch.labels.ask(std::move(label));
   }
 }
@@ -144,7 +145,7 @@ void draw_lamp_light(Sketch& sketch) {
     if (!pose.group.on || pose.group.power <= 0 || pose.seen < least_seen) continue;
     const double distance = glm::distance(aim_place(sketch.world, i), pose.lamp.position_m);
     draw_cone(sketch, pose, 1.25 * distance);
-    draw_curves(sketch, pose, distance);
+    draw_curves(sketch, pose, distance, sketch.lamp_floor_m[i]);
   }
 }
 
@@ -156,7 +157,7 @@ void draw_lamps(Sketch& sketch) {
     draw_housing(sketch, pose, source, handle);
     if (pose.group.on && pose.seen >= least_seen) draw_arrow(sketch, pose);
     const glm::dvec2 aim = sketch.paper(aim_place(sketch.world, i));
-    sketch.drawing.add(Pen::beam, Circle{.centre_mm = aim, .radius_mm = 0.7},
+    sketch.drawing.add(pose.group.on ? Pen::source : Pen::hidden, Circle{.centre_mm = aim, .radius_mm = 0.7},
                        fmt::format("aim:{}", source.name));
     Label label{.words = pose.group.on ? fmt::format("{}  {:g} %", source.name, source.power_pct)
                                        : fmt::format("{} (off)", source.name),

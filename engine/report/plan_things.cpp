@@ -178,7 +178,7 @@ void draw_ground(Sketch& sketch) {
   std::vector<glm::dvec2> places;
   std::vector<double> across;
   const double side = glm::dot(glm::dvec2(sketch.subject_m), sketch.axes.right);
-  for (double x = 0; x <= sketch.view.width_mm; x += step_mm) {
+  for (double x = 0; x < sketch.view.width_mm + step_mm; x += step_mm) {
     const double ahead = from_paper(sketch.view, {x, 0}).x;
     across.push_back(ahead);
     places.push_back(ahead * sketch.axes.forward + side * sketch.axes.right);
@@ -188,6 +188,10 @@ void draw_ground(Sketch& sketch) {
   Polyline line;
   for (std::size_t i = 0; i < across.size(); ++i)
     line.points_mm.push_back(to_paper(sketch.view, {across[i], height[i]}));
+  Polyline earth{.points_mm = line.points_mm, .closed = true, .fill = Fill::paper, .outlined = false};
+  earth.points_mm.emplace_back(line.points_mm.back().x, sketch.view.height_mm);
+  earth.points_mm.emplace_back(line.points_mm.front().x, sketch.view.height_mm);
+  sketch.drawing.add(Pen::ground, earth);
   for (const glm::dvec2& place : line.points_mm)
     sketch.drawing.add_line(Pen::grid, place, place + glm::dvec2(-stroke_mm, stroke_mm));
   sketch.drawing.add(Pen::ground, line);

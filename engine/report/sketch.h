@@ -44,11 +44,12 @@ struct Sketch {
 };
 
 // In the order of painting. Each adds its marks and asks for its labels.
-void draw_clock(Sketch& sketch);   // plan
-void draw_ground(Sketch& sketch);  // elevation
-void draw_depth(Sketch& sketch);   // the sharp zone
+void draw_clock(Sketch& sketch);  // plan
+void draw_depth(Sketch& sketch);  // the sharp zone
 void draw_lamp_light(Sketch& sketch);
+void draw_field(Sketch& sketch);
 void draw_props(Sketch& sketch);
+void draw_ground(Sketch& sketch);  // elevation; hides what lies in the ground
 void draw_camera(Sketch& sketch);
 void draw_lamps(Sketch& sketch);
 void draw_meters(Sketch& sketch);
