@@ -47,10 +47,11 @@ EditedScene EditedScene::from_text(std::string text, const std::filesystem::path
 SceneChange EditedScene::apply(std::string_view name, const std::function<void(SceneFile&)>& edit) {
   SceneFile file = scene_file(text_, path_);
   edit(file);
-  if (!gesture_) notes_.clear();
-  if (file.text() == text_) return {};
   Scene scene = file.scene();
   Document document = parse_document(file.text(), path_.string());
+  // From here on nothing is refused.
+  if (!gesture_) notes_.clear();
+  if (file.text() == text_) return {};
   if (!gesture_) record(name, text_, file.text());
   notes_.insert(notes_.end(), file.notes().begin(), file.notes().end());
   return become(file.text(), std::move(document), std::move(scene));

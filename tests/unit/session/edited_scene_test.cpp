@@ -92,6 +92,8 @@ TEST(EditedScene, ExclusiveKeysGiveWayAndAreNamed) {
   EXPECT_FALSE(has(edited.text(), "flux_lm"));
   ASSERT_EQ(edited.notes().size(), 1U);
   EXPECT_TRUE(has(edited.notes()[0], "took out source.torch.flux_lm = 120"));
+  refusal_of([&] { edited.set("camera.f_number", "0.1", "Aperture"); });
+  EXPECT_EQ(edited.notes().size(), 1U);  // a refused edit leaves them too
   edited.set("camera.f_number", "4", "Aperture");
   EXPECT_TRUE(edited.notes().empty());
   edited.undo();
