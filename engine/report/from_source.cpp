@@ -163,9 +163,9 @@ std::vector<double> light_seen(const World& world, const Lamp& lamp, const Depth
 }
 
 std::string share_words(double share) {
-  if (share <= 0) return "none of its light meets the subject";
-  if (share < 0.01) return "under 1 % of its light meets the subject";
-  return fmt::format("{:.0f} % of its light meets the subject", 100 * share);
+  if (share <= 0) return "the subject gets none of its light";
+  if (share < 0.01) return "the subject gets under 1 % of its light";
+  return fmt::format("the subject gets {:.0f} % of its light", 100 * share);
 }
 
 // White is what a hundredth of the subject is brighter than; of all where hardly any of the subject is seen.
@@ -246,14 +246,18 @@ Drawing from_source_drawing(const World& world, int lamp, double width_mm, doubl
     for (const glm::dvec2& place : ring) line.points_mm.push_back(corner + side * place);
     drawing.add(Pen::subject, line);
   }
-  drawing.add(
-      Pen::text,
-      Text{.at_mm = {edge, 1.5 + title_mm}, .words = drawing.title, .size_mm = title_mm, .bold = true});
   const double degrees = 2 * std::atan(view.half_field_tan) * 180 / std::numbers::pi;
-  drawing.add(Pen::text,
-              Text{.at_mm = {edge, top + side + 3.4},
-                   .words = fmt::format("{:.0f}° across; {}", degrees, share_words(view.subject_share)),
-                   .size_mm = words_mm});
+  // Narrow drawings have smaller type.
+  const auto add_words = [&](double baseline_mm, const std::string& words, double size_mm, bool bold) {
+    const double width = text_width_mm(words, size_mm, bold);
+    drawing.add(Pen::text, Text{.at_mm = {edge, baseline_mm},
+                                .words = words,
+                                .size_mm = size_mm * std::min(1.0, (width_mm - 2 * edge) / width),
+                                .bold = bold});
+  };
+  add_words(1.5 + title_mm, drawing.title, title_mm, true);
+  add_words(top + side + 3.4, fmt::format("{:.0f}° across; {}", degrees, share_words(view.subject_share)),
+            words_mm, false);
   return drawing;
 }
 

@@ -121,16 +121,17 @@ void Mask::cover_triangle(const glm::dvec2& a, const glm::dvec2& b, const glm::d
 
 void Mask::settle() {
   std::vector<std::uint8_t> before = marked_;
-  const auto is_lone = [&](int column, int row) {
+  // Beside the edge of a body three cells are covered; along a blade there is one before it and one after.
+  const auto is_of_a_blade = [&](int column, int row) {
+    int beside = 0;
     for (int y = row - 1; y <= row + 1; ++y)
-      for (int x = column - 1; x <= column + 1; ++x)
-        if (before[index(x, y)] == covered) return false;
-    return true;
+      for (int x = column - 1; x <= column + 1; ++x) beside += before[index(x, y)] == covered;
+    return beside <= 2;
   };
   for (int row = 1; row < rows_ - 1; ++row)
     for (int column = 1; column < columns_ - 1; ++column)
       if (before[index(column, row)] == touched)
-        marked_[index(column, row)] = is_lone(column, row) ? covered : 0;
+        marked_[index(column, row)] = is_of_a_blade(column, row) ? covered : 0;
   // Grown by one cell all around, then shrunk by one.
   for (const std::uint8_t grown : {covered, std::uint8_t{0}}) {
     before = marked_;

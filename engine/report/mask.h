@@ -23,7 +23,7 @@ class Mask {
   // the cells along it are touched. What lies outside the area is left out.
   void cover_triangle(const glm::dvec2& a, const glm::dvec2& b, const glm::dvec2& c);
 
-  // Once all is covered: what is touched counts where nothing beside it is covered, as blades of grass are,
+  // Once all is covered: what is touched counts where little beside it is covered, as along a blade of grass,
   // so that the edge of a body stays where it is; gaps up to two cells wide are filled, between shoots of
   // moss.
   void settle();

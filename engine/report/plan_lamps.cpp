@@ -49,8 +49,17 @@ Pose pose_of(const Sketch& sketch, std::size_t number) {
   return pose;
 }
 
+std::ptrdiff_t lit_lamps(const World& world) {
+  return std::count_if(world.groups.begin(), world.groups.end(), [](const LightGroup& group) {
+    return group.kind == LightGroup::Kind::lamp && group.on && group.power > 0;
+  });
+}
+
 void draw_curves(Sketch& sketch, const Pose& pose, double aim_distance_m, double floor_m) {
-  for (const double lux : round_lux_near(pose.group.power, aim_distance_m)) {
+  std::vector<double> values = round_lux_near(pose.group.power, aim_distance_m);
+  // Beside other lamps the two about what it is aimed at: eight curves through one another nobody reads.
+  if (!values.empty() && lit_lamps(sketch.world) > 1) values = {values[1], values[2]};
+  for (const double lux : values) {
     const std::vector<glm::dvec3> places = lux_line(pose.lamp, pose.group.power, lux, pose.across);
     Polyline line;
     for (const glm::dvec3& place : places) line.points_mm.push_back(sketch.paper(place));

@@ -113,7 +113,7 @@ TEST(SourceDrawing, SaysWhichLampAndHowMuchMeetsTheSubject) {
     if (const auto* text = std::get_if<Text>(&mark.shape)) words += text->words + "|";
     images += std::holds_alternative<Image>(mark.shape);
   }
-  EXPECT_EQ(words, "From the source: lamp|90\xc2\xb0 across; 1 % of its light meets the subject|");
+  EXPECT_EQ(words, "From the source: lamp|90\xc2\xb0 across; the subject gets 1 % of its light|");
   EXPECT_EQ(images, 1);
 }
 

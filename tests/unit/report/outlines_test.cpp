@@ -123,6 +123,20 @@ TEST(Outlines, ACardOnEdgeIsALine) {
   EXPECT_NEAR(high - low, 0.2, 1e-6);
 }
 
+// A rod thinner than a cell, askew to the raster, stays one line of its own length: no cell's middle need lie
+// in it. 50 cm at 30 degrees; a cell is 2.3 mm, and at either end the ring may stop one short or go one
+// further.
+TEST(Outlines, AThinRodIsOneLine) {
+  const World world = small_set(
+      "[[prop]]\nname = \"rod\"\nkind = \"box\"\nsize_mm = [500, 0.6, 0.6]\nat_m = [0, 0]\nturn_deg = 30\n");
+  const auto plan = plan_outlines(world, 1);
+  ASSERT_EQ(plan.at(0).rings_m.size(), 1U);
+  double longest = 0;
+  for (const glm::dvec2& a : plan[0].rings_m[0])
+    for (const glm::dvec2& b : plan[0].rings_m[0]) longest = std::max(longest, glm::distance(a, b));
+  EXPECT_NEAR(longest, 0.5, 2 * 0.4333 / 185);
+}
+
 TEST(Outlines, WhatIsFarOrHiddenOrLitterHasNone) {
   const World world = small_set(
       "[[prop]]\nname = \"near\"\nkind = \"box\"\nat_m = [0, 0]\n"

@@ -154,6 +154,17 @@ TEST(Lamp, LinesOfEqualLux) {
   EXPECT_TRUE(labelled);
 }
 
+// Two lamps have two lines each, so that their curves are told apart.
+TEST(Lamp, TwoHaveFewerLines) {
+  const std::string other =
+      "[[source]]\nname = \"other\"\nkind = \"torch\"\nposition_m = [0.3, 0.4, 0.05]\naim = [0, 0, "
+      "0.05]\nintensity_cd = 100\n";
+  const World world = small_set(ball + torch + other);
+  const Drawing drawing =
+      drawn(world, {.kind = Kind::plan, .width_mm = 300, .height_mm = 300, .mm_per_m = 125});
+  EXPECT_EQ(lines_of(drawing, Pen::lux_line).size(), 4U);
+}
+
 TEST(Lamp, ThatIsOffHasNoLight) {
   const World world = small_set(ball + torch + "on = false\n");
   const Drawing drawing =
@@ -263,6 +274,20 @@ TEST(Cards, AreTheirLetters) {
   EXPECT_EQ(words("reflectance = [0.04, 0.04, 0.04]\n"), "B card  h 10 cm");
   EXPECT_EQ(words("mirror = [0.9, 0.9, 0.9]\n"), "S card  h 10 cm");
   EXPECT_EQ(words("reflectance = [0.3, 0.3, 0.3]\n"), "card  h 10 cm");
+}
+
+// The key explains what is drawn and nothing else.
+TEST(Key, ExplainsWhatIsThere) {
+  const auto words = [](const std::string& text) {
+    const DrawingView view{
+        .kind = Kind::plan, .width_mm = 300, .height_mm = 300, .mm_per_m = 125, .print_key = true};
+    std::string all;
+    for (const Text& one : texts_of(drawn(small_set(text), view))) all += one.words + "|";
+    return all;
+  };
+  EXPECT_NE(words(ball).find("|plane in focus|"), std::string::npos);
+  EXPECT_EQ(words(ball).find("lux"), std::string::npos);
+  EXPECT_NE(words(ball + torch).find("lux"), std::string::npos);
 }
 
 // Seen from above with the camera at six: 45 degrees to the right of the way to the camera is half past four.

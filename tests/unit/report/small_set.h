@@ -10,8 +10,8 @@
 
 namespace undercap {
 
-// On bare ground and without a sky. The camera stands 1 m south of the origin, 5 cm up, and looks level to the
-// north, focused 1 m ahead: b = f (1 + m), m = f / (a - f).
+// On bare ground and without a sky. The camera stands 1 m south of the origin, 5 cm up, and looks level to
+// the north, focused 1 m ahead: b = f (1 + m), m = f / (a - f).
 inline World small_set(const std::string& text, const std::string& camera = "") {
   const std::string scene = fmt::format(
       "undercap = 1\n[ground]\nkind = \"none\"\n[sky]\nmodel = \"off\"\n[camera]\nposition_m = [0, -1, "
