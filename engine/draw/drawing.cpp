@@ -149,16 +149,22 @@ double distance_mm(const Mark& mark, const glm::dvec2& place_mm) {
 }
 
 std::string handle_at(const Drawing& drawing, const glm::dvec2& place_mm, double reach_mm) {
-  std::string found;
+  std::string found, area;
   double nearest = reach_mm;
   for (const Mark& mark : drawing.marks) {
     if (mark.handle.empty()) continue;
-    const double distance = distance_mm(mark, place_mm);
+    double distance = distance_mm(mark, place_mm);
+    if (const auto* line = std::get_if<Polyline>(&mark.shape); line && line->fill == Fill::pale) {
+      if (distance == 0) area = mark.handle;
+      Polyline edge = *line;
+      edge.fill = Fill::none;
+      distance = Distance{place_mm}(edge);
+    }
     if (distance > nearest) continue;
     nearest = distance;
     found = mark.handle;
   }
-  return found;
+  return found.empty() ? area : found;
 }
 
 }  // namespace undercap

@@ -119,7 +119,9 @@ bool cut_to(const Box& box, glm::dvec2& from, glm::dvec2& to);
 // How far a place is from a mark's ink, or from its area where it is filled, mm.
 double distance_mm(const Mark& mark, const glm::dvec2& place_mm);
 
-// The handle nearest to a place within reach; of equally near ones the mark painted last. Empty: none.
+// The handle nearest to a place within reach; of equally near ones the mark painted last. What has a pale
+// wash is taken by its edge, and by its inside where nothing else is near: what stands on it can be taken
+// too. Empty: none.
 std::string handle_at(const Drawing& drawing, const glm::dvec2& place_mm, double reach_mm);
 
 }  // namespace undercap

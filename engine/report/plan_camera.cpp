@@ -139,11 +139,13 @@ void draw_field(Sketch& sketch) {
                      .places = places_around(beside, 0.8, small_words_mm),
                      .pen = Pen::field,
                      .needed = false});
+}
+
+void draw_camera(Sketch& sketch) {
   const glm::dvec2 look = sketch.paper(look_at_place(sketch.world));
   for (const double turn : {-1.0, 1.0})
     sketch.drawing.add_line(Pen::axis, look - glm::dvec2(1, turn), look + glm::dvec2(1, turn), "look_at");
+  draw_body(sketch, across_axis(sketch));
 }
-
-void draw_camera(Sketch& sketch) { draw_body(sketch, across_axis(sketch)); }
 
 }  // namespace undercap

@@ -166,7 +166,8 @@ void draw_lamps(Sketch& sketch) {
     draw_housing(sketch, pose, source, handle);
     if (pose.group.on && pose.seen >= least_seen) draw_arrow(sketch, pose);
     const glm::dvec2 aim = sketch.paper(aim_place(sketch.world, i));
-    sketch.drawing.add(pose.group.on ? Pen::source : Pen::hidden, Circle{.centre_mm = aim, .radius_mm = 0.7},
+    sketch.drawing.add(pose.group.on ? Pen::source : Pen::hidden,
+                       Circle{.centre_mm = aim, .radius_mm = 0.7, .fill = Fill::paper},
                        fmt::format("aim:{}", source.name));
     Label label{.words = pose.group.on ? fmt::format("{}  {:g} %", source.name, source.power_pct)
                                        : fmt::format("{} (off)", source.name),

@@ -59,6 +59,20 @@ TEST(Drawing, TheNearestHandleWithinReach) {
   EXPECT_EQ(handle_at(drawing, {60, 20}, 5), "");
 }
 
+// On a washed subject lies the mark of what a lamp is aimed at: near it, it is taken, elsewhere the subject.
+TEST(Drawing, WhatStandsOnAWashIsTakenBeforeIt) {
+  Drawing drawing{.width_mm = 100, .height_mm = 100};
+  drawing.add(Pen::source, Circle{.centre_mm = {50, 50}, .radius_mm = 0.7}, "aim:torch");
+  drawing.add(
+      Pen::subject,
+      Polyline{.points_mm = {{30, 30}, {70, 30}, {70, 70}, {30, 70}}, .closed = true, .fill = Fill::pale},
+      "prop:cap");
+  EXPECT_EQ(handle_at(drawing, {50, 50}, 2), "aim:torch");
+  EXPECT_EQ(handle_at(drawing, {50, 60}, 2), "prop:cap");
+  EXPECT_EQ(handle_at(drawing, {69, 50}, 2), "prop:cap");
+  EXPECT_EQ(handle_at(drawing, {80, 50}, 2), "");
+}
+
 TEST(Drawing, ATextStandsOnItsBaselineWhereItSays) {
   const Text left{.at_mm = {10, 20}, .words = "18 cm", .size_mm = 3};
   Text right = left;

@@ -203,6 +203,9 @@ TEST(Handles, LieWhereTheThingsStand) {
   EXPECT_EQ(at(0.2, 0), "meter:card");
   EXPECT_EQ(at(0.06, 0), "focus");
   EXPECT_EQ(at(0, 0.029), "prop:ball");
+  EXPECT_EQ(at(0.012, 0.02), "prop:ball");
+  // The lens looks at the ball's middle, and so does the lamp, whose mark lies on top.
+  EXPECT_EQ(at(0.0015, 0), "aim:torch");
 }
 
 // What a photographer must be able to do with a plan: read it. No two texts lie on one another.
