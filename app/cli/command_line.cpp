@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <charconv>
 #include <cmath>
+#include <cstdlib>
 #include <filesystem>
 
 #include "engine/core/errors.h"
@@ -15,7 +16,7 @@
 namespace undercap {
 namespace {
 
-constexpr std::string_view command_names[] = {"render", "measure", "sweep", "check", "scenes"};
+constexpr std::string_view command_names[] = {"render", "measure", "sweep", "check", "scenes", "window"};
 
 // A number within a range, told in one sentence. Never by the locale: a point is a point.
 CLI::Validator number_from(double low, double high, std::string unit, bool whole = false) {
@@ -104,14 +105,20 @@ std::string about_extra(const CLI::App& command, const std::string& extra) {
   return fmt::format("'{}' is one argument too many; names with blanks need quotes", extra);
 }
 
+// Whether the first argument is a scene, which alone means: open it in the window.
+bool names_scene(const std::string& word) {
+  std::error_code none;
+  return word.ends_with(".toml") || std::filesystem::is_regular_file(word, none) ||
+         std::filesystem::is_regular_file(std::filesystem::path(bundled_scene_folder()) / (word + ".toml"), none);
+}
+
+bool has_display() { return std::getenv("DISPLAY") || std::getenv("WAYLAND_DISPLAY"); }
+
 // The command that the first argument is meant to be.
 void refuse_unknown_command(const std::string& word) {
   if (word.starts_with('-') ||
       std::find(std::begin(command_names), std::end(command_names), word) != std::end(command_names))
     return;
-  std::error_code none;
-  if (word.ends_with(".toml") || std::filesystem::is_regular_file(word, none))
-    throw Refusal(fmt::format("say what to do with '{}', for example: undercap render '{}'", word, word));
   const std::string nearest = nearest_word(word, {std::begin(command_names), std::end(command_names)});
   throw Refusal(fmt::format("there is no command '{}'; {}commands: {}", word,
                             nearest.empty() ? "" : fmt::format("did you mean '{}'? ", nearest),
@@ -137,6 +144,20 @@ CommandLine::CommandLine()
   CLI::App* check = app_->add_subcommand("check", "Say everything that is wrong with a scene file.");
   CLI::App* scenes =
       app_->add_subcommand("scenes", "List or copy the bundled scenes; list what a set can be built from.");
+  CLI::App* window = app_->add_subcommand(
+      "window", "Open a scene to work on, the last one again or the demo; 'undercap SCENE' does the same.");
+  window
+      ->add_option("scene", options.scene,
+                   "a scene file, or the name of a bundled scene ('undercap scenes' lists them)")
+      ->type_name("");
+  window->add_option("--variant", options.variant, "apply a variant of the scene")->type_name("NAME");
+  window->add_option("--size", options.size, "size of the window; without it 1280x800")->type_name("WxH");
+  window->add_option("--watch", options.watch, "keep what the window shows in this file, as JSON, for automation")
+      ->type_name("FILE");
+  window
+      ->add_option("--shader-dir", options.shader_dir,
+                   "read the shaders from this folder, to try changes without building")
+      ->type_name("FOLDER");
   add_scene_options(*render, options);
   add_variant_options(*render, options);
   render
@@ -185,10 +206,12 @@ CommandLine::CommandLine()
                    "list the materials that a part may be 'of', and how well each is known");
   scenes->add_flag("--json", scenes_options.json, "print JSON");
   scenes->add_flag("--force", scenes_options.force, "replace an existing file");
-  for (CLI::App* command : {render, measure, sweep, check, scenes})
+  for (CLI::App* command : {window, render, measure, sweep, check, scenes})
     command->get_help_ptr()->description("print this");
   app_->footer(
       "To begin:\n"
+      "  undercap                                        the window, with the demo or the last scene\n"
+      "  undercap NAME                                   the window, with a scene\n"
       "  undercap scenes                                 what there is to look at\n"
       "  undercap scenes --copy NAME                     a copy to change, NAME.toml\n"
       "  undercap render NAME.toml                       the picture, NAME.png\n"
@@ -200,19 +223,25 @@ CommandLine::CommandLine()
 CommandLine::~CommandLine() = default;
 
 std::optional<int> CommandLine::parse(int argc, char** argv) {
-  if (argc < 2) {
+  if (argc < 2 && !has_display()) {
     std::fputs(app_->help().c_str(), stderr);
     return exit_refused;
   }
-  refuse_unknown_command(argv[1]);
+  std::vector<std::string> words(argv + 1, argv + argc);
+  if (words.empty() || (names_scene(words[0]) && std::find(std::begin(command_names), std::end(command_names),
+                                                           words[0]) == std::end(command_names)))
+    words.insert(words.begin(), "window");
+  refuse_unknown_command(words[0]);
   try {
-    app_->parse(argc, argv);
+    // CLI11 takes them from the back.
+    std::reverse(words.begin(), words.end());
+    app_->parse(words);
     return std::nullopt;
   } catch (const CLI::Success& help_or_version) {
     return app_->exit(help_or_version);
   } catch (const CLI::ParseError& error) {
     const auto used = app_->get_subcommands();
-    if (used.empty()) throw Refusal(about_extra(*app_, argv[1]));
+    if (used.empty()) throw Refusal(about_extra(*app_, argc > 1 ? argv[1] : ""));
     const CLI::App& command = *used.front();
     // A misspelt option leaves its value over as well; the option is what to speak of.
     std::vector<std::string> extra = command.remaining();

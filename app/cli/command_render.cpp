@@ -7,8 +7,8 @@
 #include "app/cli/common.h"
 #include "engine/core/errors.h"
 #include "engine/core/files.h"
-#include "engine/image/exr.h"
 #include "engine/image/png.h"
+#include "engine/session/picture_file.h"
 
 namespace undercap {
 namespace {
@@ -27,55 +27,6 @@ std::string samples_text(const PictureResult& picture) {
   return picture.samples == picture.most_samples
              ? fmt::format("{}", picture.samples)
              : fmt::format("{} to {}", picture.samples, picture.most_samples);
-}
-
-std::vector<PictureText> texts_of(const SceneFile& file, const std::string& renderer,
-                                  const PictureResult& picture, const Development& development) {
-  return {{"Software", "Undercap " UNDERCAP_VERSION},
-          {"Comment",
-           fmt::format(
-               "A rendered picture, not a photograph. {} samples a pixel, {}; shutter {:.4g} s, ISO {:g}.",
-               samples_text(picture), renderer, development.shutter.value(), development.iso)},
-          {"Scene", file.text()}};
-}
-
-// The texts of a PNG: the mark of a filtered one stands first among them.
-std::vector<PictureText> png_texts(std::vector<PictureText> texts, bool filtered) {
-  if (filtered)
-    texts.insert(texts.begin(), {"Filtered", "Noise smoothed for viewing; take no numbers from it."});
-  return texts;
-}
-
-const char* unit_of(const LightGroup& group) {
-  switch (group.kind) {
-    case LightGroup::Kind::lamp:
-      return group.flash ? "cd s/m2 for 1 cd s at the peak" : "cd/m2 for 1 cd at the peak";
-    case LightGroup::Kind::glow:
-      return "cd/m2";
-    case LightGroup::Kind::canopy:
-      return "cd/m2 for 1 lx of sun";
-    default:
-      return "cd/m2 for 1 lx";
-  }
-}
-
-// The mix is the mean over the exposure: the sum of the groups times their weights.
-std::string exr_bytes(const World& world, PictureResult& picture, Duration shutter,
-                      const std::vector<PictureText>& texts) {
-  const auto wrap = [&](std::vector<float>& rgb) {
-    return Picture{picture.mix.width, picture.mix.height, std::move(rgb)};
-  };
-  std::vector<ExrPart> parts;
-  parts.push_back({"mix", "cd/m2", texts, picture.mix});
-  const Mix mix = mix_over(world, shutter);
-  for (std::size_t g = 0; g < picture.groups.size(); ++g) {
-    const glm::dvec3 weight = mix[g];
-    parts.push_back({world.groups[g].name,
-                     unit_of(world.groups[g]),
-                     {{"weight", fmt::format("{} {} {}", weight.x, weight.y, weight.z)}},
-                     wrap(picture.groups[g])});
-  }
-  return encode_exr(parts);
 }
 
 }  // namespace
@@ -126,13 +77,16 @@ int run_render(const SharedOptions& options) {
     tell(options, "stopped before the whole picture was reached; nothing is written");
     return exit_interrupted;
   }
-  const auto texts = texts_of(file, context.renderer(), picture, development);
+  const auto texts = picture_texts(
+      {"Undercap " UNDERCAP_VERSION, context.renderer(), samples_text(picture), file.text()}, development);
   for (const std::string& output : outputs)
     if (format_of(output) == Format::png)
       write_file(output, encode_png(picture.picture, png_texts(texts, picture.filtered)), options.force);
   for (const std::string& output : outputs)
     if (format_of(output) == Format::exr)
-      write_file(output, exr_bytes(session.world(), picture, development.shutter, texts), options.force);
+      write_file(output,
+                 picture_exr(session.world(), picture.mix, picture.groups, development.shutter, texts),
+                 options.force);
   for (const std::string& note : session.notes()) tell(options, "note: " + note);
   if (options.json) {
     const nlohmann::ordered_json report{{"undercap", UNDERCAP_VERSION},

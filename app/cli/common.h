@@ -28,6 +28,7 @@ struct SharedOptions {
   bool json = false, quiet = false, verbose = false, force = false;
   bool filtered = false;  // render and sweep
   std::string vary, csv;  // sweep alone
+  std::string watch;      // window alone
 };
 
 // The scene file with the variant and the settings applied; notes go to stderr.
@@ -80,6 +81,7 @@ int run_render(const SharedOptions& options);
 int run_measure(const SharedOptions& options);
 int run_sweep_sheet(const SharedOptions& options);
 int run_check(const SharedOptions& options);
+int run_window(const SharedOptions& options);
 
 struct ScenesOptions {
   std::string copy;  // name of a bundled scene

@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/cli/common.h"
+#include "engine/measure/reading_text.h"
 #include "engine/world/guesses.h"
 
 namespace undercap {
@@ -31,35 +32,11 @@ const char* heading(Reading::Under under) {
   return "";
 }
 
-// Three significant digits without an exponent; whole numbers up to a million as they are; the smallest with
-// an exponent.
-std::string shown(double value) {
-  const double size = std::abs(value);
-  if (value == std::floor(value) && size < 1e6) return fmt::format("{:.0f}", value);
-  if (size < 1e-6 || size >= 1e9) return fmt::format("{:.2e}", value);
-  const int exponent = static_cast<int>(std::floor(std::log10(size)));
-  const double step = std::pow(10.0, exponent - 2), rounded = std::round(value / step) * step;
-  // 999.6 becomes 1000, which needs one decimal less.
-  const int decimals = 2 - static_cast<int>(std::floor(std::log10(std::abs(rounded)) + 1e-9));
-  return fmt::format("{:.{}f}", rounded, std::max(0, decimals));
-}
-
-std::string value_text(const Reading& reading) {
-  // A difference in stops tells its direction; a range has none.
-  const bool signs = reading.unit == "stops" && !reading.name.starts_with("contrast.range") &&
-                     !reading.name.starts_with("lens.");
-  if (const auto* number = std::get_if<double>(&reading.value))
-    return fmt::format("{}{}", signs && *number > 0 ? "+" : "", shown(*number));
-  if (const auto* yes = std::get_if<bool>(&reading.value)) return *yes ? "yes" : "no";
-  if (const auto* text = std::get_if<std::string>(&reading.value)) return *text;
-  return "-";
-}
-
 // One row. Only sampled values have an error; the others leave its column to their note.
 void print_row(const Reading& reading, std::size_t name_width) {
   std::string row =
       fmt::format("  {:<{}} {:>9} {:<6} ", reading.name, name_width, value_text(reading), reading.unit);
-  if (reading.se) row += fmt::format("{:<11} ", fmt::format("+- {}", shown(*reading.se)));
+  if (reading.se) row += fmt::format("{:<11} ", fmt::format("+- {}", reading_number(*reading.se)));
   print_hanging(row, reading.note);
 }
 

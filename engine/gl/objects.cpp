@@ -211,10 +211,9 @@ void storage_barrier() {
 }
 void finish() { glFinish(); }
 
-bool software_renderer() {
-  return std::string(reinterpret_cast<const char*>(glGetString(GL_RENDERER))).find("llvmpipe") !=
-         std::string::npos;
-}
+std::string renderer_name() { return reinterpret_cast<const char*>(glGetString(GL_RENDERER)); }
+
+bool software_renderer() { return renderer_name().find("llvmpipe") != std::string::npos; }
 
 std::size_t largest_storage_block() {
   GLint64 bytes = 0;

@@ -123,6 +123,7 @@ class ComputeProgram {
 void dispatch(unsigned groups_x, unsigned groups_y);
 void storage_barrier();  // writes of earlier dispatches are seen by later ones and by read()
 void finish();
+std::string renderer_name();          // GL_RENDERER of the current context
 bool software_renderer();             // the current context draws on the CPU (Mesa's llvmpipe)
 std::size_t largest_storage_block();  // bytes
 std::size_t largest_texel_buffer();   // texels

@@ -13,31 +13,6 @@
 #include "engine/optics/lens.h"
 
 namespace undercap {
-namespace {
-
-SensorFormat format_of(const World& world) { return {world.camera.width, world.camera.height}; }
-
-// 20 megapixels on the format unless the scene gives the pitch.
-Length pitch_of(const World& world) {
-  const auto given = world.scene.sensor.pixel_pitch_um;
-  return given ? *given * 1_um : pixel_pitch(format_of(world), 20e6);
-}
-
-Length circle_of(const World& world) {
-  const Camera& camera = world.scene.camera;
-  if (camera.circle_of_confusion_mm) return *camera.circle_of_confusion_mm * 1_mm;
-  switch (camera.coc_rule) {
-    case Camera::CocRule::d1442:
-      return circle_of_confusion(CircleOfConfusionRule::d1442, format_of(world), pitch_of(world));
-    case Camera::CocRule::two_pixels:
-      return circle_of_confusion(CircleOfConfusionRule::two_pixels, format_of(world), pitch_of(world));
-    case Camera::CocRule::d1500:
-      break;
-  }
-  return circle_of_confusion(CircleOfConfusionRule::d1500, format_of(world), pitch_of(world));
-}
-
-}  // namespace
 
 void add_lens(const Evidence& e, Readings& into) {
   const CameraRig& rig = e.world.camera;

@@ -1,6 +1,9 @@
 #include "engine/render/develop.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <iterator>
 
 #include "engine/colour/spaces.h"
 
@@ -19,7 +22,13 @@ glm::dvec3 white_balance_gains(const glm::dvec3& light) {
 }
 
 Developer::Developer(const ShaderLibrary& shaders) {
-  const ShaderSource source = shaders.source("expose.comp");
+  std::string defines = "#define STOP_COLOURS vec3[](";
+  for (int band = 0; band <= brightest_stop - darkest_stop + 1; ++band) {
+    const glm::vec3 c = stop_colour(band);
+    defines += fmt::format("{}vec3({:.4f}, {:.4f}, {:.4f})", band ? ", " : "", c.x, c.y, c.z);
+  }
+  defines += fmt::format(")\n#define DARKEST_STOP {}.0\n", darkest_stop);
+  const ShaderSource source = shaders.source("expose.comp", defines);
   program_ = ComputeProgram(source.text, source.files);
 }
 
@@ -50,6 +59,14 @@ Picture8 picture_of(const View& view, const Buffer& codes) {
 
 }  // namespace
 
+glm::vec3 stop_colour(int band) {
+  // Even steps of lightness along cividis (Nunez, Anderton, Renslow 2018, PLoS ONE 13(7)); from memory.
+  static constexpr glm::vec3 colours[] = {
+      {0, .135f, .305f},  {.11f, .20f, .43f}, {.25f, .27f, .42f}, {.35f, .35f, .43f}, {.46f, .44f, .45f},
+      {.57f, .53f, .46f}, {.69f, .62f, .44f}, {.81f, .72f, .40f}, {.94f, .83f, .33f}, {.995f, .91f, .22f}};
+  return colours[std::clamp(band, 0, static_cast<int>(std::size(colours)) - 1)];
+}
+
 Picture8 Developer::develop(const World& world, const View& view, const Film& film, unsigned samples,
                             const Development& how) const {
   const Mix mix = mix_over(world, how.shutter);
@@ -62,7 +79,8 @@ Picture8 Developer::develop_mixed(const World& world, const View& view, const Fi
 }
 
 Buffer Developer::codes(const World& world, const View& view, const Film& film,
-                        const std::vector<FilmWeight>& weights, const Development& how) const {
+                        const std::vector<FilmWeight>& weights, const Development& how,
+                        const Overlay& overlay) const {
   const Buffer weight_buffer(std::as_bytes(std::span(weights)));
   Buffer codes(view.pixels() * 4);
   program_.use();
@@ -81,6 +99,10 @@ Buffer Developer::codes(const World& world, const View& view, const Film& film,
   program_.set("half_height_slope", f(world.camera.height / world.camera.image_distance / 2));
   program_.set3("gains", f(how.gains.x), f(how.gains.y), f(how.gains.z));
   program_.set("tone", how.tone == Exposure::Tone::reinhard ? 1 : 0);
+  const bool has_features = overlay.kind != Overlay::Kind::sharp_zone || overlay.features;
+  program_.set("overlay", has_features ? static_cast<int>(overlay.kind) : 0);
+  program_.set("circle_px", f(overlay.circle_px));
+  if (overlay.features) overlay.features->bind(2);
   dispatch((static_cast<unsigned>(view.width) + 7) / 8, (static_cast<unsigned>(view.band_rows()) + 7) / 8);
   storage_barrier();
   return codes;

@@ -40,6 +40,17 @@ std::vector<FilmWeight> film_weights(const Mix& mix, const FilmCounts& counts);
 // A film whose groups all have so many samples, both halves together.
 FilmCounts even_counts(std::size_t groups, unsigned samples);
 
+// What is drawn over a developed picture, after its exposure.
+struct Overlay {
+  enum class Kind { none, clipping, stops, sharp_zone } kind = Kind::none;
+  const TexelBuffer* features = nullptr;  // of the filter, for the sharp zone
+  double circle_px = 1;                   // the largest disc that counts as sharp, pixels of this picture
+};
+// Darker than this below mid-grey counts as drowned; the bands of the stops begin and end there.
+inline constexpr int darkest_stop = -5, brightest_stop = 3;
+// Of a band of one stop, 0 = the darkest; evenly lighter, from blue to yellow, so that any eye tells them.
+glm::vec3 stop_colour(int band);
+
 class Developer {
  public:
   explicit Developer(const ShaderLibrary& shaders);
@@ -51,7 +62,7 @@ class Developer {
                          const Development& how) const;
   // What develop reads, left on the device: R, G, B and 255 a pixel, by rows.
   Buffer codes(const World& world, const View& view, const Film& film, const std::vector<FilmWeight>& weights,
-               const Development& how) const;
+               const Development& how, const Overlay& overlay = {}) const;
 
  private:
   ComputeProgram program_;

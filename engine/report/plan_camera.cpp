@@ -13,21 +13,6 @@ namespace {
 
 constexpr double degrees = 180 / std::numbers::pi;
 
-// What 'sharp' is held to mean in this scene, as the readings of depth have it.
-Length circle_of(const World& world) {
-  const Camera& camera = world.scene.camera;
-  if (camera.circle_of_confusion_mm) return *camera.circle_of_confusion_mm * 1_mm;
-  const SensorFormat format{world.camera.width, world.camera.height};
-  // 20 megapixels on the format unless the scene gives the pitch.
-  const auto given = world.scene.sensor.pixel_pitch_um;
-  const Length pitch = given ? *given * 1_um : pixel_pitch(format, 20e6);
-  const CircleOfConfusionRule rule = camera.coc_rule == Camera::CocRule::d1442 ? CircleOfConfusionRule::d1442
-                                     : camera.coc_rule == Camera::CocRule::two_pixels
-                                         ? CircleOfConfusionRule::two_pixels
-                                         : CircleOfConfusionRule::d1500;
-  return circle_of_confusion(rule, format, pitch);
-}
-
 // Square to the lens axis, in the drawing's plane: to the right in a plan, upward in an elevation.
 glm::dvec3 across_axis(const Sketch& sketch) {
   return sketch.is_plan()

@@ -32,6 +32,7 @@ class Live {
   // Picture of the full size, pixels; and whether it goes through the display filter.
   void set_size(int width, int height) { picture_.set_size(width, height); }
   void set_filtered(bool filtered);
+  void set_overlay(Overlay::Kind kind) { picture_.set_overlay(kind); }
 
   // Works for about so long. True when there is something new to be seen.
   bool work(double seconds);

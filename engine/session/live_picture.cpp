@@ -91,6 +91,18 @@ void LivePicture::refresh() {
   refresh_ = true;
 }
 
+void LivePicture::set_overlay(Overlay::Kind kind) {
+  if (kind == overlay_) return;
+  overlay_ = kind;
+  refresh();
+}
+
+std::vector<std::uint32_t> LivePicture::codes() const {
+  std::vector<std::uint32_t> words(codes_.size() / sizeof(std::uint32_t));
+  if (!words.empty()) codes_.read(std::as_writable_bytes(std::span(words)));
+  return words;
+}
+
 void LivePicture::choose_level() {
   if (dragging_ || active_ == 0 || levels_[active_].film.samples() < enough_when_coarse) return;
   --active_;
@@ -109,15 +121,19 @@ bool LivePicture::wants_show(bool filtered) const {
 
 void LivePicture::put(const World& world, const Development& development, const Level& level, bool filtered) {
   const View& view = level.film.view();
-  const Buffer codes =
-      filtered ? developer_.codes(world, view, filtering_->result(),
-                                  film_weights(Mix{glm::dvec3(1)}, even_counts(1, 2)), development)
+  const CameraRig& rig = world.camera;
+  const Overlay overlay{.kind = overlay_,
+                        .features = level.feature_rows == view.height ? &level.features : nullptr,
+                        .circle_px = circle_of(world) / rig.width * view.width};
+  codes_ = filtered
+               ? developer_.codes(world, view, filtering_->result(),
+                                  film_weights(Mix{glm::dvec3(1)}, even_counts(1, 2)), development, overlay)
                : developer_.codes(world, view, level.film.film(),
                                   film_weights(mix_over(world, development.shutter), level.film.counts()),
-                                  development);
+                                  development, overlay);
   if (texture_.width() != view.width || texture_.height() != view.height)
     texture_ = Texture(view.width, view.height);
-  texture_.fill(codes);
+  texture_.fill(codes_);
   shown_ = {texture_.id(), view.width,
             view.height,   filtered ? filtering_samples_ : level.film.samples(),
             filtered,      &level == &levels_[0]};
@@ -136,21 +152,14 @@ bool LivePicture::advance_show(Tracer& tracer, const World& world, const Develop
     Level& level = levels_[chosen];
     filtering_level_ = chosen;
     filtering_samples_ = level.film.samples();
-    if (!filtered) {
-      put(world, development, level, false);
-      level.shown_samples = filtering_samples_;
-      last_show_ = Clock::now();
-      refresh_ = false;
-      stale_ = false;
-      return true;
-    }
     const View& view = level.film.view();
     const unsigned wanted = std::min(filtering_samples_, 8u);
     if (level.feature_samples != wanted) {
       level.feature_samples = wanted;
       level.feature_rows = 0;
     }
-    while (level.feature_rows < view.height) {
+    const bool wants_features = filtered || overlay_ == Overlay::Kind::sharp_zone;
+    while (wants_features && level.feature_rows < view.height) {
       const double left = seconds_between(Clock::now(), until);
       if (left <= 0) return false;
       const int rows = std::min(feature_pace_.rows(left, view.width, 8), view.height - level.feature_rows);
@@ -159,6 +168,14 @@ bool LivePicture::advance_show(Tracer& tracer, const World& world, const Develop
       finish();
       feature_pace_.took(seconds_since(start), view.width, rows);
       level.feature_rows += rows;
+    }
+    if (!filtered) {
+      put(world, development, level, false);
+      level.shown_samples = filtering_samples_;
+      last_show_ = Clock::now();
+      refresh_ = false;
+      stale_ = false;
+      return true;
     }
     filtering_.emplace(*filter_, world, view, level.film.film(), level.film.counts(), level.features,
                        development);

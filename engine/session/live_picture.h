@@ -38,6 +38,8 @@ class LivePicture {
   void restart_group(int group);
   // While something is dragged only the size that the device keeps up with is sampled.
   void set_dragging(bool dragging) { dragging_ = dragging; }
+  // What is drawn over the picture; the circle in mm on the sensor.
+  void set_overlay(Overlay::Kind kind);
   // Powers, colours, exposure or the wish to filter: shows anew what there is.
   void refresh();
 
@@ -45,6 +47,8 @@ class LivePicture {
   bool advance(Tracer& tracer, const World& world, const Development& development, bool filtered,
                double seconds);
 
+  // The codes of the picture as shown, R G B 255 a word, for histograms; read back when asked.
+  std::vector<std::uint32_t> codes() const;
   const ShownPicture& shown() const { return shown_; }
   bool showing_current() const { return shown_.texture != 0 && !stale_; }
   // Samples of the size that is being sampled, and whether that is the full one.
@@ -90,6 +94,8 @@ class LivePicture {
   double show_cost_s_ = 0;
   Clock::time_point last_show_{};
   Texture texture_;
+  Buffer codes_;
+  Overlay::Kind overlay_ = Overlay::Kind::none;
   ShownPicture shown_;
 };
 

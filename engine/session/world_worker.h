@@ -31,10 +31,10 @@ class WorldWorker {
   };
   struct Result {
     std::uint64_t number = 0;
-    std::optional<World> world;  // none: 'fault' says why
-    PackedWorld packed;
-    SetOutlines outlines;
-    std::string fault;
+    std::optional<World> world{};  // none: 'fault' says why
+    PackedWorld packed{};
+    SetOutlines outlines{};
+    std::string fault{};
     double seconds = 0;
   };
 

@@ -6,6 +6,7 @@
 #include <glm/geometric.hpp>
 #include <glm/trigonometric.hpp>
 
+#include "engine/optics/depth.h"
 #include "engine/optics/iris.h"
 #include "engine/world/assemble.h"
 
@@ -146,6 +147,29 @@ View nominal_view(const Scene& scene, bool draft) {
   view.draft = draft;
   view.pixel_per_m = camera.format_mm[0] * 1e-3 / picture_px / equivalent_image_distance(lens, m).value();
   return view;
+}
+
+// 20 megapixels on the format unless the scene gives the pitch.
+Length pitch_of(const World& world) {
+  const auto given = world.scene.sensor.pixel_pitch_um;
+  return given ? *given * 1_um : pixel_pitch(SensorFormat{world.camera.width, world.camera.height}, 20e6);
+}
+
+Length circle_of(const World& world) {
+  const Camera& camera = world.scene.camera;
+  if (camera.circle_of_confusion_mm) return *camera.circle_of_confusion_mm * 1_mm;
+  switch (camera.coc_rule) {
+    case Camera::CocRule::d1442:
+      return circle_of_confusion(CircleOfConfusionRule::d1442,
+                                 SensorFormat{world.camera.width, world.camera.height}, pitch_of(world));
+    case Camera::CocRule::two_pixels:
+      return circle_of_confusion(CircleOfConfusionRule::two_pixels,
+                                 SensorFormat{world.camera.width, world.camera.height}, pitch_of(world));
+    case Camera::CocRule::d1500:
+      break;
+  }
+  return circle_of_confusion(CircleOfConfusionRule::d1500,
+                             SensorFormat{world.camera.width, world.camera.height}, pitch_of(world));
 }
 
 void set_camera(World& world) {

@@ -153,6 +153,11 @@ void leave_patterns_out(World& world);
 // The parts that an address means; empty when it means none (hidden, or not there).
 std::vector<std::uint32_t> parts_of(const World& world, const Address& address);
 
+// Pixel pitch of the sensor: 20 megapixels on the format unless the scene gives it. And the largest blur that
+// the scene counts as sharp.
+Length pitch_of(const World& world);
+Length circle_of(const World& world);
+
 // Area centroid of some parts, m.
 std::optional<glm::dvec3> centroid(const World& world, const std::vector<std::uint32_t>& parts);
 

@@ -1,0 +1,155 @@
+// The camera under its picture: format, lens, f-number, focus, height of the axis; exposure beside it.
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "app/window/panes.h"
+#include "app/window/widgets.h"
+#include "engine/optics/lens.h"
+
+namespace undercap::window {
+namespace {
+
+// Exact third stops: the k-th root of 2 per sixth of the f-number's square. What a ring is engraved with is
+// the nominal value; the series of ISO 517 is meant by it.
+std::vector<double> third_stop_f_numbers() {
+  std::vector<double> steps;
+  for (int k = 3; k <= 30; ++k) steps.push_back(std::exp2(k / 6.0));
+  return steps;
+}
+
+std::vector<double> third_stop_isos() {
+  std::vector<double> steps;
+  for (int k = -3; k <= 21; ++k) steps.push_back(100 * std::exp2(k / 3.0));
+  return steps;
+}
+
+struct Format {
+  const char* label;
+  double width, height;
+};
+// Common practice, no source: sizes as data sheets round them.
+constexpr Format formats[] = {{"36 x 24 mm", 36, 24},         {"23.5 x 15.6 mm", 23.5, 15.6},
+                              {"22.3 x 14.9 mm", 22.3, 14.9}, {"17.3 x 13 mm", 17.3, 13},
+                              {"13.2 x 8.8 mm", 13.2, 8.8},   {"7.6 x 5.7 mm", 7.6, 5.7}};
+
+std::string format_label(const Camera& camera) {
+  for (const Format& format : formats)
+    if (format.width == camera.format_mm[0] && format.height == camera.format_mm[1]) return format.label;
+  return fmt::format("{:g} x {:g} mm", camera.format_mm[0], camera.format_mm[1]);
+}
+
+// Engraved values have two digits: 5.6568 reads 5.7, and 22.6 reads 23.
+std::string f_text(double f) { return fmt::format("f/{}", shown(f, f < 10 ? 2 : 2)); }
+
+void lens_column(Desk& desk) {
+  const Camera& camera = desk.scene().camera;
+  std::vector<Choice> choices;
+  for (const Format& format : formats)
+    choices.push_back({format.label, fmt::format("[{:g}, {:g}]", format.width, format.height)});
+  key_choice(desk, "camera.format_mm", "Format", format_label(camera), choices, "Format",
+             "Width and height of the sensor. The place stays, so a smaller one frames less.");
+  key_steps(desk, "camera.focal_length_mm", "Lens", camera.focal_length_mm,
+            {12, 14, 18, 24, 28, 35, 45, 50, 60, 75, 90, 105, 135, 150, 180, 200, 300},
+            {.usual = 90,
+             .unit = "mm",
+             .explained = "Focal length. The place stays: a longer lens frames less "
+                          "and enlarges the backdrop with it."},
+            "Focal length");
+  key_steps(desk, "camera.f_number", "Aperture", camera.f_number, third_stop_f_numbers(),
+            {.usual = 5.6,
+             .unit = "",
+             .digits = 2,
+             .explained = "f-number in third stops: larger is deeper, darker, and softer by diffraction."},
+            "Aperture " + f_text(camera.f_number));
+}
+
+void place_column(Desk& desk, View& view) {
+  const World& world = desk.live().world();
+  const Camera& camera = desk.scene().camera;
+  const double height_cm = world.camera.axis_height.value() * 100;
+  // The height of the axis: the pupil moves straight up and down and goes on looking where it looks.
+  double asked = height_cm;
+  const Slide moved =
+      slide("axis height", "Axis height", asked,
+            {1, 60, true, 8, "cm", 3,
+             "Height of the lens axis above the ground below it. The last centimetres change the "
+             "kind of backdrop: what comes into the frame is seen at once."});
+  if (moved.begin) desk.begin_drag("Height of the axis");
+  if (moved.changed) {
+    glm::dvec3 place = world.camera.pupil_m;
+    place.z += (asked - height_cm) / 100;
+    desk.set("camera.position_m", toml(place), "Height of the axis");
+  }
+  if (moved.end) desk.end_drag();
+  const double width_mm = world.camera.width.value() * 1e3 / world.camera.magnification;
+  const float all = begin_row("Focus",
+                              "Click in the picture to focus there. Width: what the frame's width "
+                              "covers at the plane in focus.");
+  const std::string text =
+      fmt::format("{} cm wide at 1:{}, {} cm from the lens", shown(width_mm / 10, 3),
+                  shown(1 / world.camera.magnification, 2),
+                  shown((world.camera.pupil_distance.value() - camera.front_ahead_mm * 1e-3) * 100, 3));
+  ImGui::TextUnformatted(text.c_str());
+  (void)all;
+  if (ImGui::SmallButton("Focus on the subject"))
+    desk.change({{"camera.focus", toml_quoted(desk.scene().subject.parts.empty()
+                                                  ? desk.scene().props.front().name
+                                                  : desk.scene().subject.parts.front().text())}},
+                "Focus");
+  name_item("focus on subject");
+  ImGui::SameLine();
+  ImGui::Checkbox("Thirds", &view.grid);
+  ImGui::SameLine();
+  const char* overlays[] = {"no overlay", "clipping", "stops", "sharp zone"};
+  ImGui::SetNextItemWidth(em(7));
+  int overlay = static_cast<int>(view.overlay);
+  if (ImGui::Combo("##overlay", &overlay, overlays, 4)) view.overlay = static_cast<Overlay::Kind>(overlay);
+  name_item("overlay");
+  explain("Drawn over the picture: what is clipped or drowned, stops from mid-grey, or what is sharp.");
+}
+
+void exposure_column(Desk& desk) {
+  const Exposure& exposure = desk.scene().exposure;
+  key_steps(desk, "exposure.iso", "ISO", exposure.iso, third_stop_isos(),
+            {.usual = 200, .digits = 3, .explained = "ISO speed. No ray is traced anew for it."}, "ISO");
+  const double metered = desk.live().exposed() ? desk.live().development().shutter.value() : 1;
+  if (exposure.shutter_s) {
+    key_slide(desk, "exposure.shutter_s", "Shutter", *exposure.shutter_s,
+              {1.0 / 4000, 60, true, std::nullopt, "s", 3, "Exposure time. 1/60 can be typed."}, "Shutter");
+    if (ImGui::SmallButton("Meter it")) desk.set("exposure.shutter_s", "\"meter\"", "Metered shutter");
+    name_item("meter it");
+  } else {
+    key_slide(desk, "exposure.compensation_stops", "Brighter", exposure.compensation_stops,
+              {-4, 4, false, 0, "stops", 3, "Brighter than what the meter makes mid-grey."}, "Compensation");
+    if (ImGui::SmallButton(fmt::format("Hold {}###hold", shutter_text(metered)).c_str()))
+      desk.set("exposure.shutter_s", toml(metered), "Hold the shutter");
+    name_item("hold shutter");
+    explain("Keeps the shutter that the meter gives now, so that edits of the light change the brightness.");
+  }
+  ImGui::SameLine();
+  bool by_scene = !exposure.white_balance_k;
+  if (ImGui::Checkbox("White by the scene", &by_scene))
+    desk.set("exposure.white_balance_k", by_scene ? "\"scene\"" : "5500", "White balance");
+  name_item("white balance");
+  explain("The light on the side of the subject that faces the camera looks white. Otherwise give kelvin.");
+  if (exposure.white_balance_k)
+    key_slide(desk, "exposure.white_balance_k", "White", *exposure.white_balance_k,
+              {2000, 12000, true, 5500, "K", 3, "The colour temperature that looks white."}, "White balance");
+}
+
+}  // namespace
+
+void camera_row(Desk& desk, View& view) {
+  if (!desk.in_step()) return;
+  if (!ImGui::BeginTable("camera", 3, ImGuiTableFlags_SizingStretchSame)) return;
+  ImGui::TableNextColumn();
+  lens_column(desk);
+  ImGui::TableNextColumn();
+  place_column(desk, view);
+  ImGui::TableNextColumn();
+  exposure_column(desk);
+  ImGui::EndTable();
+}
+
+}  // namespace undercap::window

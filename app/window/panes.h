@@ -1,0 +1,28 @@
+// The panes of the window, each drawn into the ImGui window that is open. design: plan, elevation and the
+// view from the source beside the picture, readings at the right, tables below.
+#pragma once
+
+#include "app/window/desk.h"
+#include "app/window/view.h"
+
+namespace undercap::window {
+
+void drawing_pane(Desk& desk, View& view, DrawnView& drawn);
+void from_source_pane(Desk& desk, View& view);
+void camera_row(Desk& desk, View& view);
+void readings_pane(Desk& desk, View& view);
+void sources_pane(Desk& desk, View& view);
+void ground_pane(Desk& desk, View& view);
+// A mesh of an OBJ file in the folder of the scene.
+void add_obj(Desk& desk, const std::string& file);
+
+// Where a lamp may be moved by hand: what all panes that drag one share.
+void move_thing(Desk& desk, const std::string& handle, const glm::dvec3& place_m);
+// Where the thing of a handle is; nothing for what has no place of its own.
+std::optional<glm::dvec3> place_of(const Desk& desk, const std::string& handle);
+std::string step_name(const std::string& handle);  // "Move torch"
+// Tidying: a leaf of the litter alone, else the whole prop.
+void hide_part(Desk& desk, const WorldPart& part);
+void change_power(Desk& desk, const std::string& source, double thirds);
+
+}  // namespace undercap::window

@@ -1,0 +1,36 @@
+// Variants: the same scene with a few values changed, as small pictures with what differs in words.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "app/window/desk.h"
+#include "app/window/view.h"
+
+namespace undercap::window {
+
+class VariantsPane {
+ public:
+  void draw(Desk& desk, View& view);
+  // Renders the next small picture that is missing, while nothing else is to be done. True while it works.
+  bool work(Desk& desk, const ShaderLibrary& shaders, double seconds);
+  void drop_device();
+
+ private:
+  struct Small {
+    std::string text;  // the scene that it shows
+    Texture texture;
+  };
+  std::string text_with(const Desk& desk, const std::string& variant) const;
+  std::map<std::string, Small> small_;
+  std::unique_ptr<Live> live_;  // of the picture that is being made
+  std::string making_, making_text_;
+  std::string new_name_;
+  // Scene text with a variant applied, while the scene's text is this one.
+  mutable std::string texts_of_;
+  mutable std::map<std::string, std::string> texts_;
+};
+
+}  // namespace undercap::window

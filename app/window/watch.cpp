@@ -1,0 +1,52 @@
+#include "app/window/watch.h"
+
+#include <nlohmann/json.hpp>
+
+#include "app/window/widgets.h"
+#include "engine/core/files.h"
+
+namespace undercap::window {
+
+void Watch::write(const Desk& desk, const View& view, double frame_ms, double worst_ms) {
+  const auto now = std::chrono::steady_clock::now();
+  if (now - last_ < std::chrono::milliseconds(100)) return;
+  last_ = now;
+  nlohmann::ordered_json all{{"count", ++count_}, {"frame_ms", frame_ms}, {"worst_ms", worst_ms}};
+  all["open"] = desk.open();
+  if (desk.open()) {
+    all["file"] = desk.edited().path().string();
+    all["unsaved"] = desk.edited().unsaved();
+    all["undo"] = desk.edited().undo_name().value_or("");
+    all["redo"] = desk.edited().redo_name().value_or("");
+  }
+  const Live& live = desk.live();
+  const ShownPicture& shown = live.picture().shown();
+  all["ready"] = desk.in_step();
+  all["building"] = live.building();
+  all["samples"] = shown.samples;
+  all["traced"] = live.picture().samples();
+  all["full"] = shown.full;
+  all["width"] = shown.width;
+  all["height"] = shown.height;
+  all["readings_current"] = live.readings().current();
+  all["readings_done"] = live.readings().done();
+  all["dragging"] = desk.dragging();
+  all["source"] = view.source;
+  all["raw"] = view.raw;
+  nlohmann::ordered_json readings = nlohmann::ordered_json::object();
+  for (const Reading& reading : live.readings().readings()) {
+    if (const auto* number = std::get_if<double>(&reading.value)) readings[reading.name] = *number;
+    if (const auto* text = std::get_if<std::string>(&reading.value)) readings[reading.name] = *text;
+  }
+  all["readings"] = readings;
+  nlohmann::ordered_json messages = nlohmann::ordered_json::array();
+  for (const Message& message : desk.messages()) messages.push_back(message.text);
+  all["messages"] = messages;
+  nlohmann::ordered_json things = nlohmann::ordered_json::object();
+  for (const auto& [name, place] : named_things())
+    things[name] = {place.low.x, place.low.y, place.high.x, place.high.y};
+  all["things"] = things;
+  write_file(file_, all.dump(1) + "\n", true);
+}
+
+}  // namespace undercap::window

@@ -1,0 +1,24 @@
+// What the window shows, written to a file as JSON some times a second: for automation and tests, which find
+// things by name and press the real mouse and keys.
+#pragma once
+
+#include <chrono>
+#include <filesystem>
+
+#include "app/window/desk.h"
+#include "app/window/view.h"
+
+namespace undercap::window {
+
+class Watch {
+ public:
+  explicit Watch(std::filesystem::path file) : file_(std::move(file)) {}
+  void write(const Desk& desk, const View& view, double frame_ms, double worst_ms);
+
+ private:
+  std::filesystem::path file_;
+  std::chrono::steady_clock::time_point last_{};
+  std::uint64_t count_ = 0;
+};
+
+}  // namespace undercap::window
