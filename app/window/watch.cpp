@@ -12,6 +12,7 @@ void Watch::write(const Desk& desk, const View& view, double frame_ms, double wo
   if (now - last_ < std::chrono::milliseconds(100)) return;
   last_ = now;
   nlohmann::ordered_json all{{"count", ++count_}, {"frame_ms", frame_ms}, {"worst_ms", worst_ms}};
+  all["frames"] = ImGui::GetFrameCount();
   all["open"] = desk.open();
   if (desk.open()) {
     all["file"] = desk.edited().path().string();
