@@ -71,7 +71,7 @@ void place_column(Desk& desk, View& view) {
   // The height of the axis: the pupil moves straight up and down and goes on looking where it looks.
   double asked = height_cm;
   const Slide moved =
-      slide("axis height", "Axis height", asked,
+      slide("axis height", "Axis", asked,
             {1, 60, true, 8, "cm", 3,
              "Height of the lens axis above the ground below it. The last centimetres change the "
              "kind of backdrop: what comes into the frame is seen at once."});
@@ -82,17 +82,17 @@ void place_column(Desk& desk, View& view) {
     desk.set("camera.position_m", toml(place), "Height of the axis");
   }
   if (moved.end) desk.end_drag();
-  const double width_mm = world.camera.width.value() * 1e3 / world.camera.magnification;
-  const float all = begin_row("Focus",
-                              "Click in the picture to focus there. Width: what the frame's width "
-                              "covers at the plane in focus.");
+  const double width_cm = world.camera.width.value() * 100 / world.camera.magnification;
+  begin_row("Focus", "Click in the picture to focus there.");
   const std::string text =
-      fmt::format("{} cm wide at 1:{}, {} cm from the lens", shown(width_mm / 10, 3),
-                  shown(1 / world.camera.magnification, 2),
-                  shown((world.camera.pupil_distance.value() - camera.front_ahead_mm * 1e-3) * 100, 3));
+      fmt::format("{} cm off, 1:{}, {} cm wide",
+                  shown((world.camera.pupil_distance.value() - camera.front_ahead_mm * 1e-3) * 100, 3),
+                  shown(1 / world.camera.magnification, 2), shown(width_cm, 3));
   ImGui::TextUnformatted(text.c_str());
-  (void)all;
-  if (ImGui::SmallButton("Focus on the subject"))
+  explain(
+      "The plane in focus from the front of the lens, the scale of the picture on the sensor, and what the "
+      "frame's width covers there.");
+  if (ImGui::SmallButton("On subject"))
     desk.change({{"camera.focus", toml_quoted(desk.scene().subject.parts.empty()
                                                   ? desk.scene().props.front().name
                                                   : desk.scene().subject.parts.front().text())}},
@@ -102,7 +102,7 @@ void place_column(Desk& desk, View& view) {
   ImGui::Checkbox("Thirds", &view.grid);
   ImGui::SameLine();
   const char* overlays[] = {"no overlay", "clipping", "stops", "sharp zone"};
-  ImGui::SetNextItemWidth(em(7));
+  ImGui::SetNextItemWidth(ImGui::GetContentRegionAvail().x);
   int overlay = static_cast<int>(view.overlay);
   if (ImGui::Combo("##overlay", &overlay, overlays, 4)) view.overlay = static_cast<Overlay::Kind>(overlay);
   name_item("overlay");
@@ -129,7 +129,7 @@ void exposure_column(Desk& desk) {
   }
   ImGui::SameLine();
   bool by_scene = !exposure.white_balance_k;
-  if (ImGui::Checkbox("White by the scene", &by_scene))
+  if (ImGui::Checkbox("White by scene", &by_scene))
     desk.set("exposure.white_balance_k", by_scene ? "\"scene\"" : "5500", "White balance");
   name_item("white balance");
   explain("The light on the side of the subject that faces the camera looks white. Otherwise give kelvin.");
@@ -142,13 +142,16 @@ void exposure_column(Desk& desk) {
 
 void camera_row(Desk& desk, View& view) {
   if (!desk.in_step()) return;
-  if (!ImGui::BeginTable("camera", 3, ImGuiTableFlags_SizingStretchSame)) return;
+  const bool wide = ImGui::GetContentRegionAvail().x > em(30);
+  if (!ImGui::BeginTable("camera", wide ? 3 : 1, ImGuiTableFlags_SizingStretchSame)) return;
+  set_label_width(4.6f);
   ImGui::TableNextColumn();
   lens_column(desk);
   ImGui::TableNextColumn();
   place_column(desk, view);
   ImGui::TableNextColumn();
   exposure_column(desk);
+  set_label_width(6.2f);
   ImGui::EndTable();
 }
 

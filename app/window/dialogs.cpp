@@ -297,40 +297,41 @@ void first_hints(Desk& desk, float right, float bottom) {
   };
   static constexpr Hint hints[] = {
       {"torch",
-       "Drag the torch in Plan or Elevation, and scroll over it for its power. Watch 'raises' at the right."},
+       "Drag the torch in Plan or Elevation, and scroll over it for its power. Watch 'torch on stem' at the "
+       "right."},
       {"focus", "Click in the picture to focus there. Drag Aperture and see what gets sharp."},
       {"keep", "Keep what you found as a variant, and set it beside another. F1 lists all keys."}};
-  float y = bottom;
-  for (std::size_t i = std::size(hints); i-- > 0;) {
-    const Hint& hint = hints[i];
-    if (desk.preferences().hint_dismissed(hint.word)) continue;
-    const float width = em(22);
-    ImGui::SetNextWindowPos({right - em(0.6f), y - em(0.5f)}, ImGuiCond_Always, {1, 1});
-    ImGui::SetNextWindowSize({width, 0});
-    ImGui::SetNextWindowBgAlpha(0.96f);
-    ImGui::PushStyleVar(ImGuiStyleVar_WindowBorderSize, 1);
-    ImGui::PushStyleColor(ImGuiCol_Border, ink::accent);
-    if (ImGui::Begin(fmt::format("hint {}", hint.word).c_str(), nullptr,
-                     ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoMove |
-                         ImGuiWindowFlags_AlwaysAutoResize | ImGuiWindowFlags_NoFocusOnAppearing |
-                         ImGuiWindowFlags_NoNav)) {
-      ImGui::PushTextWrapPos(width - em(0.6f));
-      ImGui::TextUnformatted(hint.text);
-      ImGui::PopTextWrapPos();
-      if (ImGui::SmallButton("Understood")) {
-        try {
-          desk.preferences().dismiss_hint(hint.word);
-        } catch (const std::exception& fault) {
-          desk.say(fault.what(), true);
-        }
+  const auto* hint = std::find_if(std::begin(hints), std::end(hints), [&](const Hint& one) {
+    return !desk.preferences().hint_dismissed(one.word);
+  });
+  if (hint == std::end(hints)) return;
+  const float width = em(24);
+  ImGui::SetNextWindowPos({right - em(0.6f), bottom - em(0.5f)}, ImGuiCond_Always, {1, 1});
+  ImGui::SetNextWindowSize({width, 0});
+  ImGui::SetNextWindowBgAlpha(0.96f);
+  ImGui::PushStyleVar(ImGuiStyleVar_WindowBorderSize, scale());
+  ImGui::PushStyleColor(ImGuiCol_Border, ink::accent);
+  if (ImGui::Begin("hint", nullptr,
+                   ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoMove |
+                       ImGuiWindowFlags_AlwaysAutoResize | ImGuiWindowFlags_NoFocusOnAppearing |
+                       ImGuiWindowFlags_NoNav)) {
+    ImGui::PushTextWrapPos(width - em(0.6f));
+    ImGui::TextUnformatted(hint->text);
+    ImGui::PopTextWrapPos();
+    if (ImGui::SmallButton("Understood")) {
+      try {
+        desk.preferences().dismiss_hint(hint->word);
+      } catch (const std::exception& fault) {
+        desk.say(fault.what(), true);
       }
-      name_item(std::string("hint ") + hint.word);
     }
-    y -= ImGui::GetWindowHeight() + em(0.4f);
-    ImGui::End();
-    ImGui::PopStyleColor();
-    ImGui::PopStyleVar();
+    name_item("hint");
+    ImGui::SameLine();
+    ImGui::TextDisabled("%td of %zu", hint - hints + 1, std::size(hints));
   }
+  ImGui::End();
+  ImGui::PopStyleColor();
+  ImGui::PopStyleVar();
 }
 
 }  // namespace undercap::window

@@ -247,8 +247,6 @@ void drawing_pane(Desk& desk, View& view, DrawnView& drawn) {
           {corner.x + static_cast<float>(box.low.x * px), corner.y + static_cast<float>(box.low.y * px)},
           {corner.x + static_cast<float>(box.high.x * px), corner.y + static_cast<float>(box.high.y * px)});
     }
-  list->AddText(fonts().bold, small_px * scale(), {corner.x + em(0.4f), corner.y + em(0.2f)}, ink::soft,
-                plan ? "Plan, camera at six" : "Elevation, camera at the left");
   if (hovered || held.in == &drawn) tell_place(desk, over, corner, end);
   list->PopClipRect();
   if (plan || held.in == &drawn || dimension.open || ImGui::IsPopupOpen("dimension")) type_over(desk);

@@ -19,6 +19,7 @@
 #include "app/window/dialogs.h"
 #include "app/window/export_job.h"
 #include "app/window/look.h"
+#include "app/window/paint.h"
 #include "app/window/panes.h"
 #include "app/window/picture_pane.h"
 #include "app/window/variants_pane.h"
@@ -117,7 +118,7 @@ class Application {
   std::string fault_before_ = {};
   bool software_ = false, closing_ = false, restyle_ = false;
   int busy_frames_ = 3;  // frames that are drawn whatever happens: the interface settles
-  double frame_ms_ = 0, worst_ms_ = 0;
+  Times times_;
   std::optional<Watch> watch_;
 };
 
@@ -146,6 +147,7 @@ Application::~Application() {
   export_.reset();
   picture_.drop_device();
   variants_.drop_device();
+  drop_painted();
   desk_.reset();
   running = nullptr;
 }
@@ -644,6 +646,7 @@ void Application::device_lost() {
   export_.reset();
   picture_.drop_device();
   variants_.drop_device();
+  drop_painted();
   desk_->drop_device();
   native_.reset();
   native_ = std::make_unique<NativeWindow>(options_.width, options_.height);
@@ -687,6 +690,7 @@ bool Application::frame(double work_seconds) {
   }
   desk_->tick();
   ImGui::Render();
+  times_.interface_ms = 1e3 * seconds_since(start);
   int width = 0, height = 0;
   glfwGetFramebufferSize(native_->get(), &width, &height);
   glViewport(0, 0, width, height);
@@ -700,15 +704,16 @@ bool Application::frame(double work_seconds) {
     device_lost();
     return true;
   }
+  times_.drawn_ms = 1e3 * seconds_since(start) - times_.interface_ms;
   work(work_seconds);
-  frame_ms_ = 1e3 * seconds_since(start);
-  worst_ms_ = std::max(worst_ms_, frame_ms_);
+  times_.frame_ms = 1e3 * seconds_since(start);
+  times_.worst_ms = std::max(times_.worst_ms, times_.frame_ms);
   return true;
 }
 
 void Application::write_watch() {
   if (!watch_) return;
-  watch_->write(*desk_, view_, frame_ms_, worst_ms_);
+  watch_->write(*desk_, view_, times_);
 }
 
 int Application::run() {

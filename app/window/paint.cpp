@@ -2,8 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
+#include <vector>
 
 #include "app/window/look.h"
+#include "engine/gl/objects.h"
 
 namespace undercap::window {
 namespace {
@@ -24,7 +27,30 @@ ImU32 colour_of(Tone tone) {
   return ink::plain;
 }
 
+struct Kept {
+  std::vector<std::uint8_t> bytes;
+  Texture texture;
+};
+std::optional<Kept> kept;
+
 ImU32 with_alpha(ImU32 colour, unsigned alpha) { return (colour & 0x00ffffffu) | alpha << 24; }
+
+// The last picture that a drawing had, on the device: there is one drawing with a picture.
+unsigned texture_of(const Image& image) {
+  if (!kept) kept.emplace();
+  if (kept->bytes == image.bytes && kept->texture.width() == image.width) return kept->texture.id();
+  kept->bytes = image.bytes;
+  kept->texture = Texture(image.width, image.height);
+  std::vector<std::uint32_t> words;
+  for (std::size_t i = 0; i < image.bytes.size(); i += static_cast<std::size_t>(image.channels)) {
+    const auto value = [&](std::size_t c) -> std::uint32_t {
+      return image.bytes[i + (image.channels == 3 ? c : 0)];
+    };
+    words.push_back(0xff000000u | value(2) << 16 | value(1) << 8 | value(0));
+  }
+  kept->texture.fill(std::as_bytes(std::span(words)));
+  return kept->texture.id();
+}
 
 class Painter {
  public:
@@ -143,26 +169,9 @@ class Painter {
     list_->AddText(font, size, place, colour_, text.words.c_str());
   }
 
-  // Small pictures as rows of runs: no texture is worth keeping for them.
   void draw(const Image& image) {
-    const float across = static_cast<float>(image.size_mm.x) * px_ / static_cast<float>(image.width),
-                down = static_cast<float>(image.size_mm.y) * px_ / static_cast<float>(image.height);
-    const ImVec2 from = at(image.at_mm);
-    const auto value = [&](int x, int y) {
-      const auto i = static_cast<std::size_t>(y * image.width + x) * static_cast<std::size_t>(image.channels);
-      const auto grey = [&](std::size_t c) { return image.bytes[i + (image.channels == 3 ? c : 0)] & 0xf8; };
-      return IM_COL32(grey(0), grey(1), grey(2), 255);
-    };
-    for (int y = 0; y < image.height; ++y)
-      for (int x = 0; x < image.width;) {
-        int end = x + 1;
-        while (end < image.width && value(end, y) == value(x, y)) ++end;
-        list_->AddRectFilled(
-            {from.x + static_cast<float>(x) * across, from.y + static_cast<float>(y) * down},
-            {from.x + static_cast<float>(end) * across, from.y + static_cast<float>(y + 1) * down},
-            value(x, y));
-        x = end;
-      }
+    const ImVec2 from = at(image.at_mm), to = at(image.at_mm + image.size_mm);
+    list_->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::uintptr_t>(texture_of(image))), from, to);
   }
 
   ImDrawList* list_;
@@ -177,6 +186,8 @@ class Painter {
 }  // namespace
 
 float pixels_per_mm() { return 5.2f * scale(); }
+
+void drop_painted() { kept.reset(); }
 
 void paint(const Drawing& drawing, ImVec2 corner, const std::string& lit) {
   Painter painter(corner, lit);

@@ -15,4 +15,7 @@ float pixels_per_mm();
 // 'lit' is the handle that the mouse is over or that is dragged.
 void paint(const Drawing& drawing, ImVec2 corner, const std::string& lit);
 
+// What painting keeps on the device goes with it.
+void drop_painted();
+
 }  // namespace undercap::window

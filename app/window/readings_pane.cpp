@@ -35,18 +35,23 @@ const char* question(Reading::Under under) {
 // "contrast.cap_gills_stops" in the words of the trade; what has no words of its own keeps its name.
 std::string words_of(const Reading& reading) {
   std::string name = reading.name;
+  const auto without_unit = [](std::string text) {
+    if (text.ends_with("_stops")) text.resize(text.size() - 6);
+    return text;
+  };
   if (name.starts_with("rise.")) {
-    name = name.substr(5);
+    name = without_unit(name.substr(5));
     const std::size_t dot = name.find('.');
-    std::string part = name.substr(dot + 1);
-    if (part.ends_with("_stops")) part.resize(part.size() - 6);
-    return fmt::format("{} raises {}", name.substr(0, dot), part);
+    const std::string part = name.substr(dot + 1);
+    const std::size_t slash = part.find('/');
+    return fmt::format("{} on {}", name.substr(0, dot),
+                       slash == std::string::npos ? part : part.substr(slash + 1));
   }
-  if (name.starts_with("spill.")) {
-    name = name.substr(6);
-    if (name.ends_with("_stops")) name.resize(name.size() - 6);
-    return fmt::format("{} spills on the backdrop", name);
-  }
+  if (name.starts_with("spill.")) return fmt::format("{} on backdrop", without_unit(name.substr(6)));
+  if (name == "contrast.subject_backdrop_stops") return "subject : backdrop";
+  if (name == "contrast.cap_gills_stops") return "cap : gills";
+  if (name == "contrast.cap_stem_stops") return "cap : stem";
+  if (name == "contrast.range_stops") return "range of the picture";
   const std::size_t dot = name.find('.');
   if (name.starts_with("contrast.") || name.starts_with("lens.") || name.starts_with("depth.") ||
       name.starts_with("backdrop.") || name.starts_with("exposure.") || name.starts_with("light."))
@@ -76,7 +81,7 @@ void row(const Reading& reading, bool current, bool large) {
   ImGui::TextUnformatted(reading.unit.c_str());
   ImGui::TableNextColumn();
   if (reading.se) {
-    ImGui::TextUnformatted(fmt::format("\u00b1{}", reading_number(*reading.se)).c_str());
+    ImGui::TextUnformatted(fmt::format("\u00b1{:.2g}", *reading.se).c_str());
     explain("One standard error of the sampling.");
   }
   ImGui::PopStyleColor();
@@ -87,7 +92,7 @@ bool begin_readings(const char* name) {
   ImGui::TableSetupColumn("what", ImGuiTableColumnFlags_WidthStretch);
   ImGui::TableSetupColumn("value", ImGuiTableColumnFlags_WidthFixed, em(3.6f));
   ImGui::TableSetupColumn("unit", ImGuiTableColumnFlags_WidthFixed, em(2.6f));
-  ImGui::TableSetupColumn("error", ImGuiTableColumnFlags_WidthFixed, em(3.2f));
+  ImGui::TableSetupColumn("error", ImGuiTableColumnFlags_WidthFixed, em(3.4f));
   return true;
 }
 

@@ -7,11 +7,16 @@
 
 namespace undercap::window {
 
-void Watch::write(const Desk& desk, const View& view, double frame_ms, double worst_ms) {
+void Watch::write(const Desk& desk, const View& view, const Times& times) {
   const auto now = std::chrono::steady_clock::now();
   if (now - last_ < std::chrono::milliseconds(100)) return;
   last_ = now;
-  nlohmann::ordered_json all{{"count", ++count_}, {"frame_ms", frame_ms}, {"worst_ms", worst_ms}};
+  nlohmann::ordered_json all{{"count", ++count_},
+                             {"interface_ms", times.interface_ms},
+                             {"drawn_ms", times.drawn_ms},
+                             {"frame_ms", times.frame_ms},
+                             {"worst_ms", times.worst_ms}};
+  all["vertices"] = ImGui::GetIO().MetricsRenderVertices;
   all["frames"] = ImGui::GetFrameCount();
   all["open"] = desk.open();
   if (desk.open()) {

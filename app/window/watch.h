@@ -10,10 +10,15 @@
 
 namespace undercap::window {
 
+// Of the last frame, and the longest one.
+struct Times {
+  double interface_ms = 0, drawn_ms = 0, frame_ms = 0, worst_ms = 0;
+};
+
 class Watch {
  public:
   explicit Watch(std::filesystem::path file) : file_(std::move(file)) {}
-  void write(const Desk& desk, const View& view, double frame_ms, double worst_ms);
+  void write(const Desk& desk, const View& view, const Times& times);
 
  private:
   std::filesystem::path file_;

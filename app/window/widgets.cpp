@@ -16,7 +16,8 @@ struct Typing {
   bool fresh = false;
 } typing;
 
-constexpr float label_em = 6.6f, value_em = 5.4f;
+constexpr float value_em = 4.7f;
+float label_em = 6.2f;
 
 }  // namespace
 
@@ -113,6 +114,8 @@ bool input_text(const char* label, std::string& text, ImGuiInputTextFlags flags)
   return ImGui::InputText(label, text.data(), text.capacity() + 1, flags | ImGuiInputTextFlags_CallbackResize,
                           grow, &text);
 }
+
+void set_label_width(float units) { label_em = units; }
 
 float begin_row(const char* label, const char* explained) {
   const float x = ImGui::GetCursorPosX();

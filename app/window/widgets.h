@@ -65,6 +65,9 @@ bool value_box(const std::string& name, double& value, const Range& range, float
 // A line of text that grows.
 bool input_text(const char* label, std::string& text, ImGuiInputTextFlags flags = 0);
 
+// How wide the labels of the rows that follow are, in units of the type's size.
+void set_label_width(float units);
+
 // Begins a row of 'label' and leaves the cursor where the control goes; 'width' of what is left.
 float begin_row(const char* label, const char* explained);
 

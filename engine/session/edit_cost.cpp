@@ -45,7 +45,6 @@ constexpr std::array cost_rows{
     CostRow{"camera", "circle_of_confusion_mm coc_rule support lowest_axis_m stabiliser_stops",
             EditClass::readings},
     CostRow{"sensor", "pixel_pitch_um", EditClass::readings},
-    CostRow{"subject", "*", EditClass::readings},
     CostRow{"meter", "*", EditClass::readings},
     CostRow{"stack", "*", EditClass::readings},
 
@@ -66,6 +65,8 @@ constexpr std::array cost_rows{
 
     // A snoot is a tube of triangles.
     CostRow{"source", "snoot_mm name", EditClass::set},
+    // What the photograph is about has the finest meshes.
+    CostRow{"subject", "*", EditClass::set},
     CostRow{"ground", "*", EditClass::set},
     CostRow{"prop", "*", EditClass::set},
     CostRow{"prop.scatter", "*", EditClass::set},
@@ -201,9 +202,6 @@ class SceneComparison {
     change_.camera = change_.camera || cost == EditClass::camera;
     change_.sky = change_.sky || cost == EditClass::sky;
     change_.set = change_.set || cost == EditClass::set;
-    // The light on the subject is what looks white, unless the scene names a colour.
-    const FileNode* white = value_of(after_.root.find("exposure"), "white_balance_k");
-    if (table == "subject" && (!white || white->type == Type::text)) change_.mix = true;
     change_.keys.push_back(std::move(key));
   }
 

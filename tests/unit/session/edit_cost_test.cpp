@@ -39,7 +39,7 @@ TEST(EditCost, EveryKeyHasAClass) {
 
 TEST(EditCost, EachClassSetsItsOwn) {
   EXPECT_EQ(cost_of_set("title", "\"Other\""), "");
-  EXPECT_EQ(cost_of_set("subject.parts", "[\"card\"]"), "readings mix");  // white is the light on the subject
+  EXPECT_EQ(cost_of_set("subject.parts", "[\"card\"]"), "readings set");  // its meshes are the finest
   EXPECT_EQ(cost_of_set("exposure.hand_rule", "1"), "readings");
   EXPECT_EQ(cost_of_set("camera.coc_rule", "\"two_pixels\""), "readings");
   EXPECT_EQ(cost_of_set("meter.foot.position_m", "[0, 0, 0.04]"), "readings");
@@ -53,12 +53,6 @@ TEST(EditCost, EachClassSetsItsOwn) {
   EXPECT_EQ(cost_of_set("prop.ball.diameter_mm", "41"), "readings set");
   EXPECT_EQ(cost_of_set("prop.card.material.surface.reflectance", "0.5"), "readings set");
   EXPECT_EQ(cost_of_set("source.torch.snoot_mm", "30"), "readings set");
-}
-
-TEST(EditCost, SubjectAloneKeepsAWhiteThatIsGiven) {
-  EditedScene edited = small();
-  edited.set("exposure.white_balance_k", "5000", "white");
-  EXPECT_EQ(words(edited.set("subject.parts", "[\"card\"]", "subject")), "readings");
 }
 
 TEST(EditCost, ColourOfAGeneralSkyIsItsMap) {
