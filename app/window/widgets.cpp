@@ -124,7 +124,9 @@ float begin_row(const char* label, const char* explained) {
   ImGui::TextUnformatted(label);
   ImGui::PopStyleColor();
   explain(explained);
-  ImGui::SameLine(x + em(label_em));
+  // Not SameLine(x): in the later columns of a table that adds the column's place once more.
+  ImGui::SameLine();
+  ImGui::SetCursorPosX(x + em(label_em));
   return ImGui::GetContentRegionAvail().x;
 }
 
