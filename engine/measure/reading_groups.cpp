@@ -75,7 +75,8 @@ void add_depth(const Evidence& e, Readings& into) {
     for (std::size_t i = 0; i < eighths; ++i)
       if (use[i]) values.insert(values.end(), depths[i].begin(), depths[i].end());
     if (values.empty()) return std::nullopt;
-    return 1e3 * (percentile(values, 99) - percentile(values, 1));
+    const double far = percentile_in(values, 99);
+    return 1e3 * (far - percentile_in(values, 1));
   });
   // A hundredth of the samples must be a few.
   const bool few = !e.survey.subject.empty() && e.survey.subject.samples() < 1000;

@@ -9,7 +9,9 @@
 
 namespace undercap {
 
-double percentile(std::vector<double> values, double per_cent) {
+double percentile(std::vector<double> values, double per_cent) { return percentile_in(values, per_cent); }
+
+double percentile_in(std::vector<double>& values, double per_cent) {
   UNDERCAP_CHECK(!values.empty(), "a percentile is taken of at least one value");
   const auto rank =
       static_cast<std::size_t>(std::clamp(std::ceil(per_cent / 100 * static_cast<double>(values.size())) - 1,

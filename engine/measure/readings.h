@@ -48,7 +48,8 @@ struct Evidence {
 // Every reading of the scene, headline first.
 std::vector<Reading> all_readings(const Evidence& evidence);
 
-// Nearest-rank percentile (0..100) of some values; sorts them. Not for an empty list.
+// Nearest-rank percentile (0..100) of some values, whose order it changes. Not for an empty list.
+double percentile_in(std::vector<double>& values, double per_cent);
 double percentile(std::vector<double> values, double per_cent);
 
 }  // namespace undercap

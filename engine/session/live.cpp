@@ -127,6 +127,9 @@ void Live::apply(const Scene& scene, const SceneChange& change) {
       build_is_check_ = !worker_.busy();
     }
   }
+  const bool daylight = std::any_of(change.keys.begin(), change.keys.end(), [](const std::string& key) {
+    return key.starts_with("sky") || key.starts_with("sun") || key.starts_with("place");
+  });
   if (change.sky) {
     update_light(*world_, scene);
     tracer_->relight(*world_);
@@ -139,9 +142,9 @@ void Live::apply(const Scene& scene, const SceneChange& change) {
   } else if (!change.lamps.empty()) {
     update_lamps(*world_, scene, change.lamps);
     tracer_->move_lamps(*world_);
-  } else {
-    update_mix(*world_, scene);
   }
+  if (!change.sky && change.mix) update_mix(*world_, scene, daylight);
+  world_->scene = scene;
   ++version_;
   draw_ = true;
   if (world_->groups.size() != groups) {

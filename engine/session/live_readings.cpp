@@ -11,6 +11,8 @@ double seconds_since(Clock::time_point start) {
   return std::chrono::duration<double>(Clock::now() - start).count();
 }
 
+// Working all readings out takes 10 to 50 ms: not with each step of a slider.
+constexpr double pause_s = 0.2;
 constexpr int quick_cells_high = 24, whole_cells_high = 64;
 
 bool wants_barrel(const World& world) {
@@ -41,11 +43,11 @@ void LiveReadings::meters_changed(const Tracer& tracer, const World& world) {
     stage_ = Stage::whole_white;
     next_stage(tracer, world);
   }
-  if (survey_ && white_) work_out(world);
+  if (survey_ && white_) expose(world);
 }
 
 void LiveReadings::remix(const World& world) {
-  if (survey_ && white_) work_out(world);
+  if (survey_ && white_) expose(world);
 }
 
 const Survey* LiveReadings::survey() const { return survey_ ? &*survey_ : nullptr; }
@@ -66,7 +68,7 @@ const RegionSums* LiveReadings::exposing_sums(const World& world) const {
   return meter ? this->meter(meter->name) : nullptr;
 }
 
-void LiveReadings::work_out(const World& world) {
+void LiveReadings::expose(const World& world) {
   // A spot that the camera meters on is not there before the meters are: until then the last exposure holds.
   const RegionSums* spot = exposing_sums(world);
   if (exposing_spot(world.scene) && !spot && exposure_) {
@@ -77,8 +79,16 @@ void LiveReadings::work_out(const World& world) {
   } else {
     exposure_ = choose_exposure(world, *survey_, *white_, spot);
   }
+  readings_due_ = true;
+}
+
+bool LiveReadings::work_out(const World& world) {
+  if (!readings_due_ || seconds_since(worked_out_) < pause_s) return false;
   readings_ =
       all_readings({world, *survey_, *exposure_, meters_, without_barrel_ ? &*without_barrel_ : nullptr});
+  readings_due_ = false;
+  worked_out_ = Clock::now();
+  return true;
 }
 
 // What a stage ends with. True when the readings are new.
@@ -95,7 +105,7 @@ bool LiveReadings::finish_stage(const Tracer& tracer, const World& world) {
       survey_ = run_->survey();
       whole_taken_ = true;
       if (run_->survey().passes < whole_passes) {
-        work_out(world);
+        expose(world);
         return true;
       }
       break;
@@ -116,7 +126,7 @@ bool LiveReadings::finish_stage(const Tracer& tracer, const World& world) {
   next_stage(tracer, world);
   if (!white_) return false;
   current_ = true;
-  work_out(world);
+  expose(world);
   return true;
 }
 
@@ -139,7 +149,7 @@ void LiveReadings::next_stage(const Tracer& tracer, const World& world) {
 
 bool LiveReadings::advance(Tracer& tracer, const World& world, double seconds) {
   const auto start = Clock::now();
-  bool news = false;
+  bool news = work_out(world);
   for (double left = seconds; left > 0 && stage_ != Stage::done; left = seconds - seconds_since(start)) {
     const auto slice = Clock::now();
     if (meter_run_) {
@@ -155,7 +165,7 @@ bool LiveReadings::advance(Tracer& tracer, const World& world, double seconds) {
     pace_.took(seconds_since(slice), run_->width(), std::min(rows, run_->survey().height));
     if (round) news = finish_stage(tracer, world) || news;
   }
-  return news;
+  return work_out(world) || news;
 }
 
 }  // namespace undercap

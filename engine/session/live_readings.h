@@ -2,6 +2,7 @@
 // 'measure' takes, then every meter. In slices of time; edits of power, colour and exposure need no new ray.
 #pragma once
 
+#include <chrono>
 #include <memory>
 #include <optional>
 #include <vector>
@@ -36,7 +37,7 @@ class LiveReadings {
   // Of the world as it is now; while it moves, what is shown may be of a moment before.
   bool current() const { return current_; }
   bool quick() const { return stage_ < Stage::meters && !whole_taken_; }  // from large cells
-  bool done() const { return stage_ == Stage::done; }
+  bool done() const { return stage_ == Stage::done && !readings_due_; }
   double share_done() const;
   // The survey that the readings rest on.
   const Survey* survey() const;
@@ -46,7 +47,8 @@ class LiveReadings {
   enum class Stage { quick, quick_white, whole, whole_white, meters, without_barrel, done };
   bool finish_stage(const Tracer& tracer, const World& world);
   void next_stage(const Tracer& tracer, const World& world);
-  void work_out(const World& world);
+  void expose(const World& world);
+  bool work_out(const World& world);  // when it is due
   const RegionSums* exposing_sums(const World& world) const;
 
   Stage stage_ = Stage::quick;
@@ -58,6 +60,8 @@ class LiveReadings {
   std::optional<ExposureChoice> exposure_;
   std::vector<Reading> readings_;
   SlicePace pace_;
+  std::chrono::steady_clock::time_point worked_out_{};
+  bool readings_due_ = false;
   bool current_ = false, whole_taken_ = false, whole_white_ = false;
 };
 

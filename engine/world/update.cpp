@@ -7,14 +7,14 @@
 
 namespace undercap {
 
-void update_mix(World& world, const Scene& scene) {
+void update_mix(World& world, const Scene& scene, bool daylight) {
   world.scene = scene;
-  update_daylight(world);
+  if (daylight) update_daylight(world);
   for (const Source& source : scene.sources) update_source(world, source, false);
 }
 
 void update_lamps(World& world, const Scene& scene, const std::vector<std::string>& sources) {
-  update_mix(world, scene);
+  world.scene = scene;
   for (const Source& source : scene.sources)
     if (std::find(sources.begin(), sources.end(), source.name) != sources.end())
       update_source(world, source, true);

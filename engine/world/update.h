@@ -12,8 +12,9 @@
 
 namespace undercap {
 
-// Power, colour, on and off, time, exposure: no lamp moves and no sky changes its shape.
-void update_mix(World& world, const Scene& scene);
+// Power, colour, on and off, time, exposure: no lamp moves and no sky changes its shape. Without 'daylight'
+// sky and sun stay as they are, whose level takes a walk over the whole map: 30 ms.
+void update_mix(World& world, const Scene& scene, bool daylight = true);
 
 // The lamps of some sources move or change their beam.
 void update_lamps(World& world, const Scene& scene, const std::vector<std::string>& sources);
