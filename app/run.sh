@@ -1,6 +1,7 @@
 #!/bin/sh
 # From a clean Debian 12 to a picture: installs what is missing, builds, renders the demo scene without a display, and
-# prints its readings. Writes out/umber_parasol.png and .exr in the repository. Works from any folder.
+# prints its readings. Writes out/umber_parasol.png and .exr in the repository. Where there is a display, it ends by
+# opening the demo in the window. Works from any folder.
 set -eu
 root=$(CDPATH='' cd -- "$(dirname -- "$0")/.." && pwd -P)
 # shellcheck source=app/setup.sh
@@ -23,3 +24,6 @@ build/app/undercap render scenes/umber_parasol.toml --quality good --size 720x48
   -o out/umber_parasol.png -o out/umber_parasol.exr --force
 build/app/undercap measure scenes/umber_parasol.toml
 printf '\nThe picture: %s\n' "$root/out/umber_parasol.png"
+if [ -n "${DISPLAY:-}${WAYLAND_DISPLAY:-}" ]; then
+  build/app/undercap scenes/umber_parasol.toml
+fi

@@ -114,7 +114,24 @@ bool Desk::save_as(const std::filesystem::path& path, bool replace) {
 
 void Desk::close() { recovery_.done(); }
 
+namespace {
+
+std::string cost_words(const SceneChange& change) {
+  if (change.set) return "the set is built anew";
+  if (change.camera || change.sky) return "all light is traced anew, the set stays";
+  if (!change.lamps.empty()) {
+    std::string names;
+    for (const std::string& lamp : change.lamps) names += (names.empty() ? "" : ", ") + lamp;
+    return fmt::format("only the light of {} is traced anew", names);
+  }
+  if (change.mix) return "mixed anew, no sample was lost";
+  return change.readings ? "only readings are taken anew" : "nothing is traced anew";
+}
+
+}  // namespace
+
 void Desk::follow(const SceneChange& change) {
+  last_cost_ = cost_words(change);
   for (const std::string& note : edited_->notes()) say(note);
   if (!change.nothing() || !change.keys.empty()) live_->edit(scene(), change, dragging_);
 }

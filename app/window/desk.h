@@ -76,6 +76,8 @@ class Desk {
   void say(std::string text, bool fault = false);
   const std::deque<Message>& messages() const { return messages_; }
   void dismiss_messages() { messages_.clear(); }
+  // What the last edit cost, in words; empty when nothing was edited yet.
+  const std::string& last_cost() const { return last_cost_; }
 
   Preferences& preferences() { return preferences_; }
   std::vector<std::filesystem::path> recent() const { return recent_.list(); }
@@ -105,6 +107,7 @@ class Desk {
   std::unique_ptr<Live> live_;
   std::deque<Message> messages_;
   bool dragging_ = false;
+  std::string last_cost_;
 };
 
 }  // namespace undercap::window

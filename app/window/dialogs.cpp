@@ -14,7 +14,9 @@ namespace {
 
 void centre_next(float width, float height) {
   const ImVec2 size = ImGui::GetIO().DisplaySize;
-  ImGui::SetNextWindowSize({std::min(em(width), size.x - em(1)), std::min(em(height), size.y - em(1))});
+  // Without a height of its own a question is as high as its words.
+  ImGui::SetNextWindowSize(
+      {std::min(em(width), size.x - em(1)), height > 0 ? std::min(em(height), size.y - em(1)) : 0});
   ImGui::SetNextWindowPos({size.x / 2, size.y / 2}, ImGuiCond_Always, {0.5f, 0.5f});
 }
 
@@ -144,7 +146,7 @@ void UnsavedQuestion::draw(Desk& desk, FileDialog& files) {
   if (!open_) return;
   if (files.is_open()) return;
   if (!ImGui::IsPopupOpen("unsaved")) ImGui::OpenPopup("unsaved");
-  centre_next(28, 8);
+  centre_next(28, 0);
   if (!ImGui::BeginPopupModal("unsaved", nullptr, ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoResize))
     return;
   heading("The scene has changes that are not saved");
@@ -185,7 +187,7 @@ void UnsavedQuestion::draw(Desk& desk, FileDialog& files) {
 bool recovery_question(Desk& desk) {
   if (desk.left_behind().empty()) return false;
   if (!ImGui::IsPopupOpen("recover")) ImGui::OpenPopup("recover");
-  centre_next(30, 10);
+  centre_next(30, 0);
   if (!ImGui::BeginPopupModal("recover", nullptr, ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoResize))
     return true;
   const Recovered one = desk.left_behind().front();

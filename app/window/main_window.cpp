@@ -429,6 +429,7 @@ void Application::status_line(float height) {
       const double rate = live.picture().pace().paths_per_second() / 1e6;
       text +=
           fmt::format("   {} million paths a second", shown.width ? undercap::window::shown(rate, 2) : "-");
+      if (!desk_->last_cost().empty()) text += "   last edit: " + desk_->last_cost();
     }
     ImGui::TextUnformatted(text.c_str());
     if (export_) {

@@ -54,8 +54,12 @@ unsigned texture_of(const Image& image) {
 
 class Painter {
  public:
-  Painter(ImVec2 corner, const std::string& lit)
-      : list_(ImGui::GetWindowDrawList()), corner_(corner), lit_(lit), px_(pixels_per_mm()) {}
+  Painter(ImVec2 corner, double paper_mm, const std::string& lit)
+      : list_(ImGui::GetWindowDrawList()),
+        corner_(corner),
+        paper_mm_(paper_mm),
+        lit_(lit),
+        px_(pixels_per_mm()) {}
 
   void operator()(const Mark& mark) {
     const PenStyle& style = style_of(mark.pen);
@@ -163,6 +167,9 @@ class Painter {
     if (text.across == Across::middle) place.x -= extent.x / 2;
     if (text.across == Across::right) place.x -= extent.x;
     place.y -= size * 0.82f;  // the baseline
+    // Type has a least size here, so that words may come out wider than on paper.
+    place.x =
+        std::max(corner_.x, std::min(place.x, corner_.x + static_cast<float>(paper_mm_) * px_ - extent.x));
     if (text.clears)
       list_->AddRectFilled({place.x - 1, place.y + size * 0.12f}, {place.x + extent.x + 1, place.y + size},
                            with_alpha(ink::ground, 200));
@@ -176,6 +183,7 @@ class Painter {
 
   ImDrawList* list_;
   ImVec2 corner_;
+  double paper_mm_;
   const std::string& lit_;
   float px_;
   ImU32 colour_ = 0;
@@ -190,7 +198,7 @@ float pixels_per_mm() { return 5.2f * scale(); }
 void drop_painted() { kept.reset(); }
 
 void paint(const Drawing& drawing, ImVec2 corner, const std::string& lit) {
-  Painter painter(corner, lit);
+  Painter painter(corner, drawing.width_mm, lit);
   for (const Mark& mark : drawing.marks) painter(mark);
 }
 
