@@ -84,23 +84,23 @@ void place_column(Desk& desk, View& view) {
   if (moved.end) desk.end_drag();
   const double width_cm = world.camera.width.value() * 100 / world.camera.magnification;
   begin_row("Focus", "Click in the picture to focus there.");
-  const std::string text =
-      fmt::format("{} cm off, 1:{}, {} cm wide",
-                  shown((world.camera.pupil_distance.value() - camera.front_ahead_mm * 1e-3) * 100, 3),
-                  shown(1 / world.camera.magnification, 2), shown(width_cm, 3));
+  const std::string text = fmt::format(
+      "{} cm, 1:{}", shown((world.camera.pupil_distance.value() - camera.front_ahead_mm * 1e-3) * 100, 3),
+      shown(1 / world.camera.magnification, 2));
   ImGui::TextUnformatted(text.c_str());
-  explain(
-      "The plane in focus from the front of the lens, the scale of the picture on the sensor, and what the "
-      "frame's width covers there.");
-  if (ImGui::SmallButton("On subject"))
+  explain(fmt::format(
+      "The plane in focus from the front of the lens, and the scale of the picture on the sensor. "
+      "There the frame is {} cm wide.",
+      shown(width_cm, 3)));
+  ImGui::SameLine();
+  if (ImGui::SmallButton("Subject"))
     desk.change({{"camera.focus", toml_quoted(desk.scene().subject.parts.empty()
                                                   ? desk.scene().props.front().name
                                                   : desk.scene().subject.parts.front().text())}},
                 "Focus");
   name_item("focus on subject");
-  ImGui::SameLine();
-  ImGui::Checkbox("Thirds", &view.grid);
-  ImGui::SameLine();
+  explain("Focus on the subject.");
+  begin_row("Over it", "Drawn over the picture.");
   const char* overlays[] = {"no overlay", "clipping", "stops", "sharp zone"};
   ImGui::SetNextItemWidth(ImGui::GetContentRegionAvail().x);
   int overlay = static_cast<int>(view.overlay);
@@ -122,19 +122,20 @@ void exposure_column(Desk& desk) {
   } else {
     key_slide(desk, "exposure.compensation_stops", "Brighter", exposure.compensation_stops,
               {-4, 4, false, 0, "stops", 3, "Brighter than what the meter makes mid-grey."}, "Compensation");
+    begin_row("Shutter", "The exposure time that the meter gives.");
     if (ImGui::SmallButton(fmt::format("Hold {}###hold", shutter_text(metered)).c_str()))
       desk.set("exposure.shutter_s", toml(metered), "Hold the shutter");
     name_item("hold shutter");
     explain("Keeps the shutter that the meter gives now, so that edits of the light change the brightness.");
   }
-  ImGui::SameLine();
+  begin_row("White", "The light that looks white.");
   bool by_scene = !exposure.white_balance_k;
-  if (ImGui::Checkbox("White by scene", &by_scene))
+  if (ImGui::Checkbox("by the scene", &by_scene))
     desk.set("exposure.white_balance_k", by_scene ? "\"scene\"" : "5500", "White balance");
   name_item("white balance");
   explain("The light on the side of the subject that faces the camera looks white. Otherwise give kelvin.");
   if (exposure.white_balance_k)
-    key_slide(desk, "exposure.white_balance_k", "White", *exposure.white_balance_k,
+    key_slide(desk, "exposure.white_balance_k", "Kelvin", *exposure.white_balance_k,
               {2000, 12000, true, 5500, "K", 3, "The colour temperature that looks white."}, "White balance");
 }
 

@@ -597,7 +597,7 @@ void Application::lay_out() {
   const float above = height - below - gap;
   const float drawings_w = std::floor((size.x - readings_w - 2 * gap) * 0.40f);
   const float picture_w = size.x - readings_w - drawings_w - 2 * gap;
-  const float camera_h = em(6.6f);
+  const float camera_h = em(7.4f);
   const float plan_h = std::floor(above * 0.56f);
   pane("plan", 0, top, drawings_w, plan_h, true, [&] { drawing_pane(*desk_, view_, view_.plan); });
   const float half = std::floor((drawings_w - gap) * 0.58f);

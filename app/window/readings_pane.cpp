@@ -78,21 +78,23 @@ void row(const Reading& reading, bool current, bool large) {
   if (!reading.note.empty()) explain(reading.note);
   ImGui::TableNextColumn();
   ImGui::PushStyleColor(ImGuiCol_Text, ink::soft);
+  ImGui::PushFont(fonts().small);
   ImGui::TextUnformatted(reading.unit.c_str());
   ImGui::TableNextColumn();
   if (reading.se) {
     ImGui::TextUnformatted(fmt::format("\u00b1{:.2g}", *reading.se).c_str());
     explain("One standard error of the sampling.");
   }
+  ImGui::PopFont();
   ImGui::PopStyleColor();
 }
 
 bool begin_readings(const char* name) {
   if (!ImGui::BeginTable(name, 4, ImGuiTableFlags_SizingFixedFit)) return false;
   ImGui::TableSetupColumn("what", ImGuiTableColumnFlags_WidthStretch);
-  ImGui::TableSetupColumn("value", ImGuiTableColumnFlags_WidthFixed, em(3.6f));
-  ImGui::TableSetupColumn("unit", ImGuiTableColumnFlags_WidthFixed, em(2.6f));
-  ImGui::TableSetupColumn("error", ImGuiTableColumnFlags_WidthFixed, em(3.4f));
+  ImGui::TableSetupColumn("value", ImGuiTableColumnFlags_WidthFixed, em(3.4f));
+  ImGui::TableSetupColumn("unit", ImGuiTableColumnFlags_WidthFixed, em(2.1f));
+  ImGui::TableSetupColumn("error", ImGuiTableColumnFlags_WidthFixed, em(2.7f));
   return true;
 }
 
