@@ -87,6 +87,7 @@ class Application {
   void open_first();
   bool frame(double work_seconds);
   void work(double seconds);
+  void work_slice(double seconds);
   void lay_out();
   void menu();
   void status_line(float height);
@@ -123,6 +124,8 @@ class Application {
 };
 
 Application* running = nullptr;
+
+bool was_reset() { return glGetGraphicsResetStatus && glGetGraphicsResetStatus() != GL_NO_ERROR; }
 
 float content_scale(GLFWwindow* window) {
   float x = 1, y = 1;
@@ -618,7 +621,17 @@ void Application::lay_out() {
        [&] { variants_.draw(*desk_, view_); });
 }
 
+// What fails after the device was reset is no fault of ours: all of it is made anew.
 void Application::work(double seconds) {
+  try {
+    work_slice(seconds);
+  } catch (const Trouble&) {
+    if (!was_reset()) throw;
+    device_lost();
+  }
+}
+
+void Application::work_slice(double seconds) {
   const auto start = Clock::now();
   if (export_) {
     try {
@@ -701,7 +714,7 @@ bool Application::frame(double work_seconds) {
   glUseProgram(0);
   ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
   glfwSwapBuffers(native_->get());
-  if (glGetGraphicsResetStatus && glGetGraphicsResetStatus() != GL_NO_ERROR) {
+  if (was_reset()) {
     device_lost();
     return true;
   }

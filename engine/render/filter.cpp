@@ -78,6 +78,7 @@ FilterRun::FilterRun(const DisplayFilter& filter, const World& world, const View
       halves_{Halves(view.pixels()), Halves(view.pixels())},
       prepared_(TexelFormat::rgba32f, view.pixels() * DisplayFilter::features_of_a_pixel),
       result_(view, 1) {
+  static_assert(levels + 3 == steps);
   static_assert(2 + 5 + ((1 << levels) - 1) <= DisplayFilter::margin_rows);
   const glm::dvec3 value_per_luminance =
       how.gains * (exposure_per_luminance(world, how.shutter).value() * how.iso * value_per_exposure);

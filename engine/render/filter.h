@@ -59,6 +59,7 @@ class FilterRun {
  public:
   FilterRun(const DisplayFilter& filter, const World& world, const View& view, const Film& film,
             const FilmCounts& counts, const TexelBuffer& features, const Development& how);
+  static constexpr int steps = 8;  // mix, prepare, five levels, out
   bool done() const { return step_ == steps; }
   // Steps are of unlike length; the mix, step 0, is short.
   int step() const { return step_; }
@@ -71,7 +72,7 @@ class FilterRun {
     explicit Halves(std::size_t pixels);
     TexelBuffer a, b;
   };
-  static constexpr int levels = 5, steps = levels + 3;
+  static constexpr int levels = 5;
   void dispatch_rows(const ComputeProgram& program, int from, int rows);
   const DisplayFilter& filter_;
   View view_;

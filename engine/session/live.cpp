@@ -201,7 +201,11 @@ void Live::take_build(WorldWorker::Result result) {
   readings_.start(*tracer, *world);
   tracer_ = std::move(tracer);
   world_ = std::move(world);
-  if (!since.nothing()) apply(scene_, since);
+  try {
+    if (!since.nothing()) apply(scene_, since);
+  } catch (const Refusal& refusal) {
+    fault_ = refusal.what();
+  }
   world_->scene = scene_;
 }
 

@@ -64,6 +64,17 @@ std::size_t LivePicture::coarsest_that_keeps_up(double seconds) const {
   return levels_.size() - 1;
 }
 
+// The finest size with samples that the filter brings in a time, for a power or an exposure that is dragged.
+std::size_t LivePicture::level_that_filters_within(double seconds) const {
+  for (std::size_t i = active_; i < levels_.size(); ++i) {
+    const double pixels = static_cast<double>(levels_[i].film.view().pixels());
+    if (levels_[i].film.samples() >= 2 &&
+        pixels * FilterRun::steps <= seconds * filter_pace_.paths_per_second())
+      return i;
+  }
+  return active_;
+}
+
 void LivePicture::restart() {
   filtering_.reset();
   for (Level& level : levels_) {
@@ -143,7 +154,7 @@ bool LivePicture::advance_show(Tracer& tracer, const World& world, const Develop
                                bool filtered, Clock::time_point until) {
   if (!filtering_) {
     // Of the sizes that have samples, the finest that is being sampled or finer.
-    std::size_t chosen = active_;
+    std::size_t chosen = dragging_ && refresh_ ? level_that_filters_within(dragging_s) : active_;
     if (levels_[chosen].film.samples() < 2) {
       // A refresh while the next size has nothing yet: the size before it.
       while (chosen + 1 < levels_.size() && levels_[chosen].film.samples() < 2) ++chosen;

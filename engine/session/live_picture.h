@@ -71,6 +71,7 @@ class LivePicture {
   };
   void make_levels(const Tracer& tracer, std::uint32_t seed);
   std::size_t coarsest_that_keeps_up(double seconds) const;
+  std::size_t level_that_filters_within(double seconds) const;
   void choose_level();
   bool wants_show(bool filtered) const;
   bool advance_show(Tracer& tracer, const World& world, const Development& development, bool filtered,
