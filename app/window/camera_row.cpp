@@ -85,7 +85,7 @@ void place_column(Desk& desk, View& view) {
   const double width_cm = world.camera.width.value() * 100 / world.camera.magnification;
   begin_row("Focus", "Click in the picture to focus there.");
   const std::string text = fmt::format(
-      "{} cm, 1:{}", shown((world.camera.pupil_distance.value() - camera.front_ahead_mm * 1e-3) * 100, 3),
+      "{} cm, 1:{}", shown((world.camera.pupil_distance.value() - camera.front_ahead_mm * 1e-3) * 100, 2),
       shown(1 / world.camera.magnification, 2));
   ImGui::TextUnformatted(text.c_str());
   explain(fmt::format(
