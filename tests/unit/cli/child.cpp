@@ -45,6 +45,9 @@ struct Pipe {
   argv.push_back(program.data());
   for (const std::string& argument : arguments) argv.push_back(const_cast<char*>(argument.c_str()));
   argv.push_back(nullptr);
+  // No window opens on whoever runs the tests.
+  ::unsetenv("DISPLAY");
+  ::unsetenv("WAYLAND_DISPLAY");
   for (const std::string& setting : options.environment) ::putenv(const_cast<char*>(setting.c_str()));
   if (!options.out_file.empty()) out = ::open(options.out_file.c_str(), O_WRONLY);
   if (::chdir(options.folder.c_str()) != 0 || ::dup2(out, 1) < 0 || ::dup2(err, 2) < 0) ::_exit(126);

@@ -28,8 +28,13 @@ TEST_F(Cli, TypingErrors) {
   write("wood.toml", glowing_card());
   expect_refusal(
       {"rendr", "wood.toml"},
-      "there is no command 'rendr'; did you mean 'render'? commands: render, measure, sweep, check, scenes");
-  expect_refusal({"wood.toml"}, "say what to do with 'wood.toml', for example: undercap render 'wood.toml'");
+      "there is no command 'rendr'; did you mean 'render'? commands: render, measure, sweep, check, "
+      "scenes, window");
+  // A scene alone is to be opened, and no test has a display.
+  expect_refusal({"wood.toml"},
+                 "there is no display to open a window on: X11: The DISPLAY environment variable is missing; "
+                 "'undercap render' and 'undercap measure' need none",
+                 2);
   expect_refusal({"render"}, "render needs a scene: a file, or a name that 'undercap scenes' lists");
   expect_refusal({"render", "wood.toml", "--sise", "32x32"},
                  "unknown option '--sise'; did you mean '--size'?");

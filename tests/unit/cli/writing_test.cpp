@@ -42,7 +42,8 @@ TEST_F(Cli, AFullDiskLeavesTheOldFilesWhole) {
                                 disk_of(300));
   EXPECT_EQ(measured.status, 2);
   EXPECT_EQ(measured.err, "undercap: old.json: cannot be written: File too large\n");
-  const Finished copied = run({"scenes", "--copy", "umber_parasol", "-o", "old.json", "--force"}, disk_of(300));
+  const Finished copied =
+      run({"scenes", "--copy", "umber_parasol", "-o", "old.json", "--force"}, disk_of(300));
   EXPECT_EQ(copied.status, 2);
   for (const char* name : {"old.png", "old.exr", "old.json"}) EXPECT_EQ(read(name), "old");
   EXPECT_EQ(names(), before);
