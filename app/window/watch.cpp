@@ -18,6 +18,7 @@ void Watch::write(const Desk& desk, const View& view, const Times& times) {
                              {"worst_ms", times.worst_ms}};
   all["vertices"] = ImGui::GetIO().MetricsRenderVertices;
   all["frames"] = ImGui::GetFrameCount();
+  all["typing"] = ImGui::GetIO().WantTextInput;  // a box has the keys
   all["open"] = desk.open();
   if (desk.open()) {
     all["file"] = desk.edited().path().string();
