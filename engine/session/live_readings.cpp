@@ -26,6 +26,7 @@ void LiveReadings::start(const Tracer& tracer, const World& world) {
   white_.reset();
   without_barrel_.reset();
   meters_.clear();
+  readings_due_ = false;  // there is nothing left to work them out from
   restart(tracer, world);
 }
 
