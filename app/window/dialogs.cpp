@@ -114,7 +114,8 @@ void FileDialog::draw() {
   }
   ImGui::SetNextItemWidth(-1);
   if (ImGui::IsWindowAppearing()) ImGui::SetKeyboardFocusHere();
-  const bool enter = input_text("##name", name_, ImGuiInputTextFlags_EnterReturnsTrue);
+  const bool enter =
+      input_text("##name", name_, ImGuiInputTextFlags_EnterReturnsTrue | ImGuiInputTextFlags_AutoSelectAll);
   name_item("file name");
   if (ImGui::IsItemEdited()) ask_replace_ = false;
   if (ask_replace_)

@@ -107,8 +107,8 @@ void PicturePane::draw(Desk& desk, View& view, const ShaderLibrary& shaders, boo
   ImGui::SetCursorScreenPos(pane_low_);
   ImGui::InvisibleButton("picture", size);
   if (desk.in_step()) {
-    handle_mouse(desk, view);
     draw_marks(desk, view);
+    handle_mouse(desk, view);  // which goes by where the marks are now
   }
   draw_notices(desk, view);
   draw_legend(view);
