@@ -137,10 +137,11 @@ void Live::apply(const Scene& scene, const SceneChange& change) {
     // A lamp that aims at one of many aims at the one nearest the camera.
     std::vector<std::string> all;
     for (const Source& source : scene.sources) all.push_back(source.name);
-    update_lamps(*world_, scene, all);
+    aims_.clear();
+    update_lamps(*world_, scene, all, aims_);
     tracer_->move_lamps(*world_);
   } else if (!change.lamps.empty()) {
-    update_lamps(*world_, scene, change.lamps);
+    update_lamps(*world_, scene, change.lamps, aims_);
     tracer_->move_lamps(*world_);
   }
   if (!change.sky && change.mix) update_mix(*world_, scene, daylight);
@@ -199,6 +200,7 @@ void Live::take_build(WorldWorker::Result result) {
   // Surveys under way look at the old world until they are begun anew.
   picture_.start(*tracer);
   readings_.start(*tracer, *world);
+  aims_.clear();
   tracer_ = std::move(tracer);
   world_ = std::move(world);
   try {
@@ -228,7 +230,7 @@ bool Live::work(double seconds) {
   // it while theirs are old.
   const double share = readings_.done()        ? 0
                        : picture_.has_sample() ? (readings_.current() ? 0.33 : 0.6)
-                                               : 0.15;
+                                               : (dragging_ ? 0.2 : 0);
   turn_ += share;
   if (turn_ >= 1 || picture_.complete()) {
     turn_ = std::max(0.0, turn_ - 1);

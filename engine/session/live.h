@@ -15,6 +15,7 @@
 #include "engine/session/live_picture.h"
 #include "engine/session/live_readings.h"
 #include "engine/session/world_worker.h"
+#include "engine/world/update.h"
 
 namespace undercap {
 
@@ -68,6 +69,7 @@ class Live {
   std::unique_ptr<World> world_;
   std::unique_ptr<Tracer> tracer_;
   SetOutlines outlines_;
+  AimPoints aims_;
   Scene scene_;  // the newest one
   // What the world that is being built does not know yet.
   SceneChange since_build_;

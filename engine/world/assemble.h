@@ -2,6 +2,7 @@
 #pragma once
 
 #include <glm/mat3x3.hpp>
+#include <map>
 #include <set>
 
 #include "engine/world/world.h"
@@ -27,8 +28,9 @@ void add_lights(World& world);
 
 // A light that people bring: its lamp and its light group (sources.cpp).
 void add_source(World& world, const Source& source);
-// The same source over again: its power and colour, and where it moved its lamp. Its snoot stays.
-void update_source(World& world, const Source& source, bool moved);
+// The same source over again: its power and colour, and where its lamp moved also that, with what is known of
+// its aim. Its snoot stays.
+void update_source(World& world, const Source& source, std::map<std::string, glm::dvec3>* moved_by_aims);
 
 // Power and colour of sky, sun and leaves anew, over the maps that the world has (sky_light.cpp).
 void update_daylight(World& world);

@@ -63,12 +63,21 @@ double bare_peak(const Source& source, const Beam& bare) {
   return intensity_from_beam_distance(Length(source.beam_distance_m.value_or(0))).value();
 }
 
-Lamp posed_lamp(const World& world, const Source& source) {
+glm::dvec3 aim_point(const World& world, const Source& source, std::map<std::string, glm::dvec3>* known) {
+  const std::string key = key_of(source, "aim");
+  const auto* address = std::get_if<Address>(&source.aim);
+  if (!known || !address || address->of != Address::Of::prop) return point_of(world, source.aim, key);
+  const auto found = known->find(address->text());
+  if (found != known->end()) return found->second;
+  return (*known)[address->text()] = point_of(world, source.aim, key);
+}
+
+Lamp posed_lamp(const World& world, const Source& source, std::map<std::string, glm::dvec3>* known) {
   Lamp lamp{.position_m = source.position_m, .rectangle = source.kind != Source::Kind::torch};
   lamp.half_width_m = (lamp.rectangle ? source.size_mm[0] : source.diameter_mm) * 0.5e-3;
   lamp.half_height_m = (lamp.rectangle ? source.size_mm[1] : source.diameter_mm) * 0.5e-3;
   const std::string aim = key_of(source, "aim");
-  const glm::dvec3 line = point_of(world, source.aim, aim) - source.position_m;
+  const glm::dvec3 line = aim_point(world, source, known) - source.position_m;
   if (glm::length(line) < 1e-6)
     throw Refusal(world.scene.place_of(aim),
                   fmt::format("source '{}': its aim is where it stands; move one of them", source.name));
@@ -147,8 +156,9 @@ LightGroup group_of(const Source& source, double peak) {
   return group;
 }
 
-Lamp lamp_of(const World& world, const Source& source, const Beam& beam) {
-  Lamp lamp = posed_lamp(world, source);
+Lamp lamp_of(const World& world, const Source& source, const Beam& beam,
+             std::map<std::string, glm::dvec3>* known = nullptr) {
+  Lamp lamp = posed_lamp(world, source, known);
   lamp.planes = beam.planes;
   lamp.beam = beam.node;
   return lamp;
@@ -165,7 +175,7 @@ void add_source(World& world, const Source& source) {
   world.groups.push_back(group_of(source, light.peak));
 }
 
-void update_source(World& world, const Source& source, bool moved) {
+void update_source(World& world, const Source& source, std::map<std::string, glm::dvec3>* moved_by_aims) {
   const std::vector<std::string> notes = world.notes;
   const Shining light = shining(world, source);
   world.notes = notes;
@@ -173,9 +183,9 @@ void update_source(World& world, const Source& source, bool moved) {
   UNDERCAP_CHECK(index >= 0, "a source that changes is in the world");
   const auto group = static_cast<std::size_t>(index);
   world.groups[group] = group_of(source, light.peak);
-  if (moved) {
+  if (moved_by_aims) {
     const std::size_t first = world.groups.size() - world.lamps.size();
-    world.lamps[group - first] = lamp_of(world, source, light.beam);
+    world.lamps[group - first] = lamp_of(world, source, light.beam, moved_by_aims);
   }
 }
 

@@ -10,14 +10,15 @@ namespace undercap {
 void update_mix(World& world, const Scene& scene, bool daylight) {
   world.scene = scene;
   if (daylight) update_daylight(world);
-  for (const Source& source : scene.sources) update_source(world, source, false);
+  for (const Source& source : scene.sources) update_source(world, source, nullptr);
 }
 
-void update_lamps(World& world, const Scene& scene, const std::vector<std::string>& sources) {
+void update_lamps(World& world, const Scene& scene, const std::vector<std::string>& sources,
+                  AimPoints& known) {
   world.scene = scene;
   for (const Source& source : scene.sources)
     if (std::find(sources.begin(), sources.end(), source.name) != sources.end())
-      update_source(world, source, true);
+      update_source(world, source, &known);
 }
 
 void update_light(World& world, const Scene& scene) {

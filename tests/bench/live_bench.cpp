@@ -114,7 +114,7 @@ class Bench {
     move(first, false);
     settle(32);
     frame_rate();
-    settle(o_.reference);
+    settle(std::min(o_.reference, 512u));
     follow(second, reference);
     drag(first);
   }
