@@ -93,7 +93,8 @@ Look look_at(uint hit_triangle, vec2 at, float step_m, out PatternValue raw) {
   float height = 0.0;
   vec3 slope = vec3(0.0);
   float own_per_m = length(row0.xyz);
-  for (int turn = 0; turn < (with_relief > 0 ? 3 : 1); ++turn) {
+  int turn = 0;
+  do {
     PatternPlace there = place;
     vec3 direction = turn == 2 ? along[1] : along[0];
     if (turn > 0) {
@@ -105,7 +106,8 @@ Look look_at(uint hit_triangle, vec2 at, float step_m, out PatternValue raw) {
     PatternValue value = read_layers(from, from + (turn == 0 ? layers : with_relief), there, turns, seed);
     if (turn == 0) { raw = value; height = value.height; }
     else slope += (value.height - height) / (step_m * own_per_m) * direction;
-  }
+    ++turn;
+  } while (turn < (with_relief > 0 ? 3 : 1));
 
   vec4 mean_reflect = texelFetch(pattern_table, record + 1), mean_transmit = texelFetch(pattern_table, record + 2);
   vec3 tint = weight.x * unpack_tint(tints.x) + weight.y * unpack_tint(tints.y) + weight.z * unpack_tint(tints.z);

@@ -41,37 +41,49 @@ uint bits_of(uvec3 at, uint seed) {
   return h ^ (h >> 13);
 }
 
-// 'count': 0 nothing, 8 the noise, 27 also the points.
-Lattice lattice_at(vec3 p, uint seed, int count) {
+// 'noise' with 'vector', and the points: whether each is wanted. Loops test at their end, since software OpenGL goes through a
+// loop once even where no lane wants it, and once more where the test stands at the beginning.
+Lattice lattice_at(vec3 p, uint seed, bool noise, bool points) {
   vec3 whole = floor(p), t = p - whole;
-  vec3 fade = t * t * t * (t * (t * 6.0 - 15.0) + 10.0);
   uvec3 origin = uvec3(ivec3(whole)) * place_step;
   Lattice found = Lattice(0.0, vec3(0.0), 9.0, 9.0, 0.0);
-  // The eight corners do for noise; the nearest point needs all 27 neighbours.
-  int low = count > 8 ? -1 : 0;
-  ivec3 corner = ivec3(low);
-  for (int i = 0; i < count; ++i) {
-    uint h = bits_of(origin + uvec3(corner) * place_step, seed);
-    vec3 random = vec3((uvec3(h) >> uvec3(0u, 10u, 20u)) & 1023u) * (2.0 / 1023.0) - 1.0;
-    vec3 d = t - vec3(corner);
-    vec3 share = mix(1.0 - fade, fade, equal(corner, ivec3(1))) * vec3(greaterThanEqual(corner, ivec3(0)));
-    float weight = share.x * share.y * share.z;
-    found.noise += weight * dot(random, d);
-    found.vector += weight * random;
-    vec3 to = d - 0.5 * random;
-    float far = dot(to, to);
-    found.second = min(found.second, max(found.near, far));
-    if (far < found.near) {
-      found.near = far;
-      found.chance = float((h * 0x2c1b3c6du) >> 8) * (1.0 / 16777216.0);
-    }
-    ++corner.x;
-    if (corner.x == 2) { corner.x = low; ++corner.y; }
-    if (corner.y == 2) { corner.y = low; ++corner.z; }
+  if (noise) {
+    vec3 fade = t * t * t * (t * (t * 6.0 - 15.0) + 10.0);
+    int i = 0;
+    do {
+      ivec3 corner = ivec3(i & 1, (i >> 1) & 1, i >> 2);
+      uint h = bits_of(origin + mix(uvec3(0u), place_step, equal(corner, ivec3(1))), seed);
+      vec3 random = vec3((uvec3(h) >> uvec3(0u, 10u, 20u)) & 1023u) * (2.0 / 1023.0) - 1.0;
+      vec3 share = mix(1.0 - fade, fade, equal(corner, ivec3(1)));
+      float weight = share.x * share.y * share.z;
+      found.noise += weight * dot(random, t - vec3(corner));
+      found.vector += weight * random;
+      ++i;
+    } while (i < 8);
+    found.noise *= 1.6;
   }
-  found.noise *= 1.6;
-  found.near = sqrt(found.near);
-  found.second = sqrt(found.second);
+  if (points) {
+    // The nearest point needs all 27 neighbours.
+    ivec3 corner = ivec3(-1);
+    uvec3 there = origin - place_step;
+    uint chosen = 0u;
+    do {
+      uint h = bits_of(there, seed);
+      vec3 random = vec3((uvec3(h) >> uvec3(0u, 10u, 20u)) & 1023u) * (2.0 / 1023.0) - 1.0;
+      vec3 to = t - vec3(corner) - 0.5 * random;
+      float far = dot(to, to);
+      found.second = min(found.second, max(found.near, far));
+      chosen = far < found.near ? h : chosen;
+      found.near = min(found.near, far);
+      ++corner.x;
+      there.x += place_step.x;
+      if (corner.x == 2) { corner.x = -1; there.x = origin.x - place_step.x; ++corner.y; there.y += place_step.y; }
+      if (corner.y == 2) { corner.y = -1; there.y = origin.y - place_step.y; ++corner.z; there.z += place_step.z; }
+    } while (corner.z < 2);
+    found.chance = float((chosen * 0x2c1b3c6du) >> 8) * (1.0 / 16777216.0);
+    found.near = sqrt(found.near);
+    found.second = sqrt(found.second);
+  }
   return found;
 }
 
@@ -82,15 +94,16 @@ PatternValue read_layers(int first, int end, PatternPlace place, bool turns_roun
   vec3 on_it = vec3(place.uv, abs(2.0 * place.uv.y - 1.0));
   vec3 own = place.own, bent = vec3(0.0);
   float sum = 0.0, gate = 1.0;
-  for (int i = first; i < end; ++i) {
+  int i = first;
+  if (first < end) do {
     uvec4 a = texelFetch(pattern_layers, i * 3), b = texelFetch(pattern_layers, i * 3 + 1), c = texelFetch(pattern_layers, i * 3 + 2);
     vec2 middle = unpackHalf2x16(a.y), ramp0 = unpackHalf2x16(b.x), ramp1 = unpackHalf2x16(b.y), ramp2 = unpackHalf2x16(b.z),
          edge = unpackHalf2x16(b.w), colour0 = unpackHalf2x16(c.x), colour1 = unpackHalf2x16(c.y), relief = unpackHalf2x16(c.z);
     uint source = a.w & 15u, does = (a.w >> 4) & 15u;
     vec3 q = (a.w & 256u) != 0u ? round_it + bent : on_it + bent;
     vec3 at = vec3(unpackHalf2x16(a.x), middle.x) * own + vec3(middle.y, unpackHalf2x16(a.z)) * q;
-    int corners = source == 5u || ramp0.x == 0.0 ? 0 : source >= 1u ? 27 : 8;
-    Lattice found = lattice_at(at, seed ^ ((a.w >> 16) * 0x632be5abu), corners);
+    bool lattice = source != 5u && ramp0.x != 0.0, points = lattice && source >= 1u;
+    Lattice found = lattice_at(at, seed ^ ((a.w >> 16) * 0x632be5abu), lattice && (source == 0u || does == 4u), points);
     float x = found.noise;
     if (source == 1u) x = found.near;
     if (source == 2u) x = found.second - found.near;
@@ -118,6 +131,7 @@ PatternValue read_layers(int first, int end, PatternPlace place, bool turns_roun
       sum -= ramp0.x * x;
     }
     if (does != 0u && does != 4u) sum = 0.0;
-  }
+    ++i;
+  } while (i < end);
   return value;
 }
