@@ -80,8 +80,7 @@ vec3 leave(Surface s, vec3 direction) {
 }
 
 LightSample sample_group(int group, vec2 u, float choice, vec3 from) {
-  if (group == frame.groups.x) return sample_sky(0, u);
-  if (group == frame.sky.y) return sample_sky(1, u);
+  if (group == frame.groups.x || group == frame.sky.y) return sample_sky(group == frame.groups.x ? 0 : 1, u);
   if (group == frame.groups.y) return sample_sun(u, from);
   if (group == frame.groups.z) return sample_glow(u, choice, from);
   return sample_lamp(group - frame.groups.w, u, from);
@@ -116,21 +115,34 @@ float weight_of(Arrival arrival, float light_density) {
 
 // Lamps block nothing, so a ray collects every disc up to its hit; the sun is met like one more lamp, at infinity.
 void collect_small_sources(vec3 origin, vec3 direction, float limit, vec3 throughput, Arrival arrival) {
-  for (int lamp = frame.groups.y >= 0 ? -1 : 0; lamp < frame.counts.z; ++lamp) {
+  int lamp = frame.groups.y >= 0 ? -1 : 0, end = frame.counts.z;
+  if (only_group >= 0) {
+    lamp = only_group == frame.groups.y ? -1 : only_group < frame.groups.w ? end : only_group - frame.groups.w;
+    end = min(end, lamp + 1);
+  }
+  if (lamp < end) do {
     bool sun = lamp < 0;
     vec3 met = hit_lamp(max(lamp, 0), origin, direction);
     if (sun) met = toward_sun(direction) && open_to_sun(origin, direction) ? vec3(far_away, vec2(1.0 / sun_solid_angle())) : vec3(-1.0);
     if (met.x > 0.0 && (met.x < limit || (sun && limit == far_away)))
       deposit(sun ? frame.groups.y : frame.groups.w + lamp, throughput * (met.y * weight_of(arrival, met.z)));
-  }
+    ++lamp;
+  } while (lamp < end);
 }
 
-vec3 sky_toward(int map, vec3 direction, Arrival arrival) {
-  if (direction.z <= 0.0 || sky_side == 0) return vec3(0.0);
+// A path that meets nothing meets the sky, and the leaves' light beside it.
+void collect_sky(vec3 direction, vec3 throughput, Arrival arrival) {
+  bool wanted = only_group < 0 || only_group == frame.groups.x || only_group == frame.sky.y;
+  if (!wanted || direction.z <= 0.0 || sky_side == 0) return;
   vec2 within;
   ivec2 cell = sky_cell(direction, within);
-  vec3 radiance = sky_radiance(sky_corners(map, cell), within);
-  return radiance * weight_of(arrival, sky_density(map, radiance));
+  int map = 0, maps = frame.sky.y >= 0 ? 2 : 1;
+  do {
+    vec3 radiance = sky_radiance(sky_corners(map, cell), within);
+    radiance *= weight_of(arrival, sky_density(map, radiance));
+    deposit(map == 0 ? frame.groups.x : frame.sky.y, throughput * radiance);
+    ++map;
+  } while (map < maps);
 }
 
 void make_white(inout Surface s) {
@@ -190,151 +202,128 @@ bool next_direction(Surface s, uint index, uint set, int bounce, float group_cha
   return true;
 }
 
-// What a lane does next. Each turn of the loop traces one ray, a path's or a shadow ray, whatever the other lanes do: paths
-// of different lengths keep all lanes busy, and the walk through the BVH stands in the program once.
-const int stage_start = 0, stage_path = 1, stage_shadow = 2, stage_surface = 3;
+struct Path {
+  vec3 origin, direction, throughput;
+  float t_min;
+  vec2 light_point;  // of the surface to come
+  Arrival arrival;
+  int bounce;
+};
 
+Path path_from_lens(uint index, uint own, ivec2 in_picture) {
+  vec4 lens_light = sobol_4d(index, own);
+  vec2 jitter = sobol_2d(index, combine(own, 1u));
+  Path path;
+  path.throughput = vec3(1.0);
+  path.light_point = lens_light.zw;
+  path.arrival = Arrival(0.0, false, 1.0);
+  path.bounce = 0;
+  vec2 in_film = (vec2(in_picture) + jitter) / vec2(frame.size.xy);
+  if (frame.sky.z == mode_spot) {
+    float angle = 2.0 * pi * jitter.x, radius = 0.5 * sqrt(jitter.y);
+    in_film = 0.5 + radius * vec2(cos(angle), sin(angle));
+  }
+  camera_ray(in_film, lens_light.xy, path.origin, path.direction, path.t_min);
+  if (frame.sky.z == mode_meter) path.direction = -frame.meter_normal.xyz;
+  return path;
+}
+
+// Light that the path meets by itself where its ray ends.
+void collect(Path path, bool found, Hit hit, Surface s) {
+  if (path.bounce == 0 || path.arrival.coat)
+    collect_small_sources(path.origin, path.direction, hit.t, path.throughput, path.arrival);
+  if (!found) collect_sky(path.direction, path.throughput, path.arrival);
+  if (found && s.emission > 0.0) {
+    float density = s.emission / glow_total * hit.t * hit.t / max(dot(s.geometric, -path.direction), 1e-9);
+    deposit(frame.groups.z, path.throughput * (s.emission * weight_of(path.arrival, density)));
+  }
+}
+
+// Whether something stands before a light sample.
+bool is_hidden(Surface s, LightSample light) {
+  vec3 ray = light.direction, origin = leave(s, ray);
+  float limit = light.distance;
+  if (limit < far_away) {
+    // Aimed again from where the ray really starts: a parallel ray would graze a small lamp's own limb.
+    vec3 to = s.position + limit * ray - origin;
+    limit = length(to);
+    ray = to / limit;
+    limit *= 0.99999;
+  }
+  rays += 1u;
+  Hit hit = Hit(limit, 0u, vec2(0.0));
+  return trace(origin, ray, 0.0, true, hit);
+}
+
+// The shadow rays of a surface: to every group at the first, to one at the others.
+void ask_groups(Path path, Surface s, uint index, uint set, float group_chance) {
+  bool first = path.bounce == 0;
+  int group_count = frame.counts.x;
+  vec2 spare = sobol_2d(index, combine(set, 3u));
+  int group = first ? max(only_group, 0) : min(int(spare.x * float(group_count)), group_count - 1);
+  int group_end = first && only_group < 0 ? group_count : group + 1;
+  if (only_group >= 0 && group != only_group) return;
+  vec2 light_point = path.light_point;
+  if (!first) light_point = sobol_2d(index, combine(set, 2u));
+  do {
+    LightSample light;
+    vec3 value = path.throughput * direct(s, -path.direction, group, light_point, spare.y, group_chance, light);
+    if (value.x + value.y + value.z > 0.0 && !is_hidden(s, light)) deposit(group, value);
+    ++group;
+  } while (group < group_end);
+}
+
+// The lanes of a group take one surface of their paths at a time, together: its ray, its shadow rays, where it goes on.
+// Lanes whose path has ended wait for the others of their sample. That wastes fewer turns than lanes that each go their
+// own way, ray by ray: software OpenGL runs the whole of a loop for a single lane, and a GPU loses less by waiting than by
+// lanes that read patterns at different times.
 void main() {
   ivec2 at = ivec2(gl_GlobalInvocationID.xy) + ivec2(0, slice_row);
   if (at.x >= frame.size.x || at.y >= slice_end) return;
   if (left_out[at.y / 16 * ((frame.size.x + 15) / 16) + at.x / 16] != 0u) return;
   pixel_index = uint(at.y * frame.size.x + at.x);
   ivec2 in_picture = ivec2(at.x, at.y + frame.size.z);
-  int mode = frame.sky.z, flags = frame.sky.w, group_count = frame.counts.x;
+  int flags = frame.sky.w;
   uint own = combine(combine(combine(sample_seed, uint(in_picture.y)), uint(in_picture.x)), sample_half);
 
-  // What a lane keeps while it walks is little, so that a GPU has room for many lanes: the surface is worked out again from
-  // its hit after every shadow ray.
   uint index = sample_index, end = sample_index + sample_count;
-  int stage = stage_start, bounce = 0, group = 0, group_end = 0;
-  Arrival arrival;
-  Look look = plain_look;
-  Hit met;  // the surface that the path has come to, along 'direction'
-  vec3 throughput, direction, origin, ray, shadow_value = vec3(0.0);  // ray: of this turn
-  vec2 light_point;
-  float t_min, limit, light_choice;
-
-  for (;;) {
-    if (stage == stage_start) {
-      if (index == end) break;
-      vec4 lens_light = sobol_4d(index, own);
-      vec2 jitter = sobol_2d(index, combine(own, 1u));
-      light_point = lens_light.zw;
-      throughput = vec3(1.0);
-      arrival = Arrival(0.0, false, 1.0);
-      bounce = 0;
-      if (mode == mode_meter) {
-        direction = -frame.meter_normal.xyz;
-        stage = stage_surface;
+  do {
+    Path path = path_from_lens(index, own, in_picture);
+    bool goes_on = true;
+    do {
+      bool first = path.bounce == 0, at_meter = first && frame.sky.z == mode_meter;
+      bool white = first && (flags & flag_white_first) != 0;
+      Hit hit = Hit(far_away, 0u, vec2(0.0));
+      Surface s;
+      bool found = at_meter;
+      if (at_meter) {
+        s = receiver();
       } else {
-        vec2 in_film = (vec2(in_picture) + jitter) / vec2(frame.size.xy);
-        if (mode == mode_spot) {
-          float angle = 2.0 * pi * jitter.x, radius = 0.5 * sqrt(jitter.y);
-          in_film = 0.5 + radius * vec2(cos(angle), sin(angle));
-        }
-        camera_ray(in_film, lens_light.xy, origin, direction, t_min);
-        ray = direction;
-        limit = far_away;
-        stage = stage_path;
+        rays += 1u;
+        found = trace(path.origin, path.direction, path.t_min, false, hit);
+        // Patterns are read at a path's first two surfaces, their relief at the first; beyond, a part's mean is enough.
+        Look look = plain_look;
+        PatternValue raw;
+        if (found && path.bounce < 2 && !white) look = look_at(hit.triangle, hit.uv, first ? relief_step(hit.t) : 0.0, raw);
+        if (found) s = surface_at(hit, path.direction, look);
       }
-    }
-
-    bool found = false;
-    if (stage != stage_surface) {
-      Hit hit = Hit(limit, 0u, vec2(0.0));
-      rays += 1u;
-      found = trace(origin, ray, t_min, stage == stage_shadow, hit);
-      if (stage == stage_path) met = hit;
-    }
-    bool first = bounce == 0;
-    // Patterns are read once at a path's first two surfaces, their relief at the first; beyond, a part's mean is enough.
-    if (stage == stage_path) {
-      look = plain_look;
-      PatternValue raw;
-      if (found && bounce < 2 && !(first && (flags & flag_white_first) != 0)) look = look_at(met.triangle, met.uv, first ? relief_step(met.t) : 0.0, raw);
-    }
-    Surface s;
-    if (first && mode == mode_meter) s = receiver();
-    else if (stage != stage_path || found) s = surface_at(met, direction, look);
-    if (first && (flags & flag_white_first) != 0) make_white(s);
-
-    if (stage != stage_surface) {
-      // What this turn brings in, and to which group. One place writes to the film, since software OpenGL writes lane by lane.
-      int bring_group = -1;
-      vec3 brought = shadow_value;
-      if (stage == stage_shadow) {
-        if (!found) bring_group = group;
-        ++group;
-      } else {
-        if (first || arrival.coat) collect_small_sources(origin, direction, met.t, throughput, arrival);
-        if (found) {
-          if (s.emission > 0.0) {
-            float density = s.emission / glow_total * met.t * met.t / max(dot(s.geometric, -direction), 1e-9);
-            bring_group = frame.groups.z;
-            brought = throughput * (s.emission * weight_of(arrival, density));
-          }
-          stage = stage_surface;
-        } else {
-          bring_group = frame.groups.x;
-          brought = throughput * sky_toward(0, direction, arrival);
-          if (frame.sky.y >= 0) deposit(frame.sky.y, throughput * sky_toward(1, direction, arrival));
-        }
-        if (first && (flags & flag_first_hit) != 0)
-          first_hit[pixel_index] = found ? uvec2(s.part, floatBitsToUint(dot(s.position - frame.pupil.xyz, frame.forward.xyz)))
-                                         : uvec2(no_part, floatBitsToUint(far_away));
+      if (white) make_white(s);
+      if (!at_meter) collect(path, found, hit, s);
+      if (first && !at_meter && (flags & flag_first_hit) != 0)
+        first_hit[pixel_index] = found ? uvec2(s.part, floatBitsToUint(dot(s.position - frame.pupil.xyz, frame.forward.xyz)))
+                                       : uvec2(no_part, floatBitsToUint(far_away));
+      goes_on = found;
+      if (found) {
+        uint set = combine(own, 16u + uint(path.bounce));
+        float group_chance = first ? 1.0 : 1.0 / float(frame.counts.x);
+        ask_groups(path, s, index, set, group_chance);
+        goes_on = next_direction(s, index, set, path.bounce, group_chance, path.direction, path.throughput, path.arrival);
+        path.origin = leave(s, path.direction);
+        path.t_min = 0.0;
+        ++path.bounce;
       }
-      deposit(bring_group, brought);
-      if (stage == stage_path) {
-        stage = stage_start;
-        ++index;
-        continue;
-      }
-    }
-
-    uint set = combine(own, 16u + uint(bounce));
-    float group_chance = first ? 1.0 : 1.0 / float(group_count);
-    if (stage == stage_surface) {
-      // A new surface: which groups to ask.
-      vec2 spare = sobol_2d(index, combine(set, 3u));
-      light_choice = spare.y;
-      group = first ? max(only_group, 0) : min(int(spare.x * float(group_count)), group_count - 1);
-      group_end = first && only_group < 0 ? group_count : group + 1;
-      if (only_group >= 0 && group != only_group) group_end = group;
-      if (!first) light_point = sobol_2d(index, combine(set, 2u));
-      stage = stage_shadow;
-    }
-    // The next group that may send something: a shadow ray is its turn.
-    bool asks = false;
-    for (; group < group_end; ++group) {
-      LightSample light;
-      shadow_value = throughput * direct(s, -direction, group, light_point, light_choice, group_chance, light);
-      if (shadow_value.x + shadow_value.y + shadow_value.z > 0.0) {
-        ray = light.direction;
-        limit = light.distance;
-        asks = true;
-        break;
-      }
-    }
-    if (!asks) {
-      if (!next_direction(s, index, set, bounce, group_chance, direction, throughput, arrival)) {
-        stage = stage_start;
-        ++index;
-        continue;
-      }
-      ++bounce;
-      ray = direction;
-      limit = far_away;
-      stage = stage_path;
-    }
-    origin = leave(s, ray);
-    t_min = 0.0;
-    if (stage == stage_shadow && limit < far_away) {
-      // Aimed again from where the ray really starts: a parallel ray would graze a small lamp's own limb.
-      vec3 to = s.position + limit * ray - origin;
-      limit = length(to);
-      ray = to / limit;
-      limit *= 0.99999;
-    }
-  }
+    } while (goes_on);
+    ++index;
+  } while (index < end);
   if ((flags & flag_count_rays) != 0) { atomicAdd(counters[3], rays); atomicAdd(counters[4], sample_count); }
 }

@@ -29,7 +29,10 @@ const uint none_waiting = 0u;
 #ifndef GROUP_LANES
 #define GROUP_LANES 64
 #endif
-#ifndef STACK_START
+#ifdef STACK_START
+const bool descends_at_once = true;
+#else
+const bool descends_at_once = false;
 shared uint stack[STACK_SIZE][GROUP_LANES];
 #define STACK_START int top = 1; stack[0][gl_LocalInvocationIndex] = none_waiting
 #define STACK_PUSH(word, wanted) { stack[top][gl_LocalInvocationIndex] = word; top += int(wanted); }
@@ -63,10 +66,10 @@ bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
   STACK_START;
   uint waiting = none_waiting, current = 0u;
   bool found = false, done = false;
-  // A turn takes one step, a node or a leaf, whichever a lane is at: loops of their own for the two were slower on a GPU and
-  // no faster on software OpenGL.
-  while (!done) {
-    if ((current & leaf_bit) == 0u) {
+  // On a GPU a turn takes one step, a node or a leaf, whichever a lane is at; on software OpenGL all lanes first come down to
+  // a leaf. Loops test at their end: software OpenGL goes once more through one that tests at its beginning.
+  do {
+    if ((current & leaf_bit) == 0u) do {
       int at = int(current) * 3;
       uvec4 children = texelFetch(bvh_nodes, at), middle = texelFetch(bvh_nodes, at + 1), box = texelFetch(bvh_nodes, at + 2);
       vec3 scale = vec3(power_of_two(children.x & 255u), power_of_two((children.x >> 8) & 255u),
@@ -99,12 +102,11 @@ bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
         waiting = current << 8 | more << 6 | (second & 3u) | (third & 3u) << 2 | (last & 3u) << 4;
       }
       current = first != no_child ? child_at(children, first & 3u) : no_child;
-    }
+    } while (descends_at_once && (current & leaf_bit) == 0u);
     if ((current & leaf_bit) == 0u) continue;
     // A leaf, or no_child when no child of a node was met.
-    uint at_first = current & 0x1fffffffu;
-    uint at_end = current == no_child ? 0u : at_first + ((current >> 29) & 3u) + 1u;
-    for (uint triangle = at_first; triangle < at_end; ++triangle) {
+    uint triangle = current & 0x1fffffffu, last_one = triangle + ((current >> 29) & 3u);
+    if (current != no_child) do {
       // Moeller & Trumbore 1997, both sides.
       int at = int(triangle) * 3;
       vec3 corner = texelFetch(bvh_triangles, at).xyz;
@@ -122,11 +124,12 @@ bool trace(vec3 origin, vec3 direction, float t_min, bool any, inout Hit hit) {
         hit = Hit(t, triangle, vec2(u, v));
         found = true;
       }
-    }
+      ++triangle;
+    } while (triangle <= last_one);
     if (any && found) return true;
     TAKE_WAITING
     done = current == no_child;
-  }
+  } while (!done);
   // Software OpenGL ends loops in silence after about 65,536 turns in a dispatch: say so.
   if (!done) atomicAdd(counters[2], 1u);
   return found;
