@@ -148,6 +148,7 @@ void Live::apply(const Scene& scene, const SceneChange& change) {
   world_->scene = scene;
   ++version_;
   draw_ = true;
+  edited_at_ = Clock::now();
   if (world_->groups.size() != groups) {
     picture_.start(*tracer_);
     readings_.start(*tracer_, *world_);
@@ -226,11 +227,15 @@ bool Live::work(double seconds) {
   const double left = seconds - seconds_since(start);
   if (left <= 0) return news;
   if (!readings_.exposure()) return readings_.advance(*tracer_, *world_, left) || news;
-  // Turns: the picture first, until it has a sample; then the readings get a third of the time, and half of
-  // it while theirs are old.
-  const double share = readings_.done()        ? 0
-                       : picture_.has_sample() ? (readings_.current() ? 0.33 : 0.6)
-                                               : (dragging_ ? 0.2 : 0);
+  // Turns: after an edit the picture first, until it is fit to be seen or the moment for it is over; then the
+  // readings get a third of the time, and half of it while theirs are old.
+  constexpr unsigned fit_samples = 8;
+  constexpr double moment_s = 0.12;
+  const bool waits_for_picture =
+      !picture_.has_sample() || (picture_.samples() < fit_samples && seconds_since(edited_at_) < moment_s);
+  const double share = readings_.done()    ? 0
+                       : waits_for_picture ? (dragging_ ? 0.2 : 0)
+                                           : (readings_.current() ? 0.33 : 0.6);
   turn_ += share;
   if (turn_ >= 1 || picture_.complete()) {
     turn_ = std::max(0.0, turn_ - 1);

@@ -78,6 +78,7 @@ class Live {
   std::optional<SceneChange> pending_;
   std::optional<LivePicture::Clock::time_point> build_at_;  // after a pause
   bool dragging_ = false, filtered_ = true, outlines_stale_ = false, draw_ = false;
+  LivePicture::Clock::time_point edited_at_{};
   double turn_ = 0;
   std::uint64_t job_ = 0, version_ = 0;
   double build_seconds_ = 0;

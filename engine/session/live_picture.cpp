@@ -165,7 +165,8 @@ bool LivePicture::advance_show(Tracer& tracer, const World& world, const Develop
     filtering_samples_ = level.film.samples();
     const View& view = level.film.view();
     const unsigned wanted = std::min(filtering_samples_, 8u);
-    if (level.feature_samples != wanted) {
+    // A light that restarts leaves what is seen as it is: the features of more samples stay.
+    if (level.feature_samples < wanted) {
       level.feature_samples = wanted;
       level.feature_rows = 0;
     }
