@@ -198,8 +198,9 @@ bool recovery_question(Desk& desk) {
   ImGui::PushTextWrapPos(0);
   ImGui::TextUnformatted(fmt::format("{}, from {} ago. The program ended before it was saved.",
                                      one.path.string(),
-                                     minutes < 90 ? fmt::format("{:.0f} minutes", std::max(1.0, minutes))
-                                                  : fmt::format("{:.0f} hours", minutes / 60))
+                                     minutes < 1.5  ? "a minute"
+                                     : minutes < 90 ? fmt::format("{:.0f} minutes", minutes)
+                                                    : fmt::format("{:.0f} hours", minutes / 60))
                              .c_str());
   ImGui::PopTextWrapPos();
   if (ImGui::Button("Take it up", {em(8), 0})) {
@@ -262,6 +263,8 @@ void help_window(View& view) {
   name_place("key list", ImGui::GetWindowPos(), ImGui::GetWindowPos());
   heading("Keys and mouse");
   if (ImGui::BeginTable("keys", 2, ImGuiTableFlags_SizingFixedFit)) {
+    ImGui::TableSetupColumn("keys");
+    ImGui::TableSetupColumn("does", ImGuiTableColumnFlags_WidthStretch);
     for (const KeyHelp& help : key_help()) {
       ImGui::TableNextRow();
       ImGui::TableNextColumn();
