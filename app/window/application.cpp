@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <utility>
 
 #include "app/window/look.h"
 #include "app/window/paint.h"
@@ -56,12 +57,49 @@ void Application::start_imgui() {
   ImGuiIO& io = ImGui::GetIO();
   io.IniFilename = nullptr;  // the layout is ours
   io.ConfigFlags |= ImGuiConfigFlags_NavEnableKeyboard;
-  glfwSetDropCallback(native_->get(), [](GLFWwindow*, int count, const char** paths) {
-    for (int i = 0; i < count; ++i) running->dropped_.emplace_back(paths[i]);
-  });
+  listen();
   ImGui_ImplGlfw_InitForOpenGL(native_->get(), true);
   ImGui_ImplOpenGL3_Init("#version 450 core");
   restyle_ = true;
+}
+
+// Before the interface listens, which passes on what it hears. Whatever is pressed is answered with the next
+// frame.
+void Application::listen() {
+  GLFWwindow* window = native_->get();
+  glfwSetDropCallback(window, [](GLFWwindow*, int count, const char** paths) {
+    for (int i = 0; i < count; ++i) running->dropped_.emplace_back(paths[i]);
+    running->busy_frames_ = 3;
+  });
+  glfwSetKeyCallback(window, [](GLFWwindow*, int key, int, int action, int mods) {
+    running->busy_frames_ = 3;
+    if (action == GLFW_PRESS && key >= 0 && key < IM_ARRAYSIZE(ImGuiIO::KeysDown))
+      running->taps_.push_back(
+          {key, (mods & GLFW_MOD_CONTROL) != 0, (mods & GLFW_MOD_SHIFT) != 0, (mods & GLFW_MOD_ALT) != 0});
+  });
+  glfwSetMouseButtonCallback(window, [](GLFWwindow*, int, int, int) { running->busy_frames_ = 3; });
+  glfwSetScrollCallback(window, [](GLFWwindow*, double, double) { running->busy_frames_ = 3; });
+}
+
+// A key that came and went between two frames is down in this one.
+void Application::begin_frame() {
+  ImGui_ImplOpenGL3_NewFrame();
+  ImGui_ImplGlfw_NewFrame();
+  ImGuiIO& io = ImGui::GetIO();
+  io.KeyCtrl = io.KeysDown[GLFW_KEY_LEFT_CONTROL] || io.KeysDown[GLFW_KEY_RIGHT_CONTROL];
+  io.KeyShift = io.KeysDown[GLFW_KEY_LEFT_SHIFT] || io.KeysDown[GLFW_KEY_RIGHT_SHIFT];
+  io.KeyAlt = io.KeysDown[GLFW_KEY_LEFT_ALT] || io.KeysDown[GLFW_KEY_RIGHT_ALT];
+  std::vector<int> lifted;
+  for (const Tap& tap : std::exchange(taps_, {})) {
+    if (io.KeysDown[tap.key]) continue;
+    io.KeysDown[tap.key] = true;
+    lifted.push_back(tap.key);
+    io.KeyCtrl = io.KeyCtrl || tap.ctrl;
+    io.KeyShift = io.KeyShift || tap.shift;
+    io.KeyAlt = io.KeyAlt || tap.alt;
+  }
+  ImGui::NewFrame();
+  for (const int key : lifted) io.KeysDown[key] = false;
 }
 
 void Application::stop_imgui() {
@@ -171,9 +209,7 @@ bool Application::frame(double work_seconds) {
     ImGui_ImplOpenGL3_DestroyDeviceObjects();  // made anew with the frame
     view_.plan.fitted = view_.elevation.fitted = false;
   }
-  ImGui_ImplOpenGL3_NewFrame();
-  ImGui_ImplGlfw_NewFrame();
-  ImGui::NewFrame();
+  begin_frame();
   named_things().clear();
   keys();
   menu();

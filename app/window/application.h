@@ -28,6 +28,8 @@ class Application {
 
  private:
   void start_imgui();
+  void listen();
+  void begin_frame();
   void stop_imgui();
   void open_first();
   bool frame(double work_seconds);
@@ -59,6 +61,11 @@ class Application {
   std::unique_ptr<ExportJob> export_;
   bool export_open_ = false;
   std::vector<std::filesystem::path> dropped_;
+  struct Tap {
+    int key = 0;
+    bool ctrl = false, shift = false, alt = false;
+  };
+  std::vector<Tap> taps_;  // keys that went down since the last frame
   bool software_ = false, closing_ = false, restyle_ = false;
   int busy_frames_ = 3;  // frames that are drawn whatever happens: the interface settles
   Times times_;
