@@ -267,8 +267,11 @@ int Application::run() {
   Clock::time_point last_frame{};
   while (!closing_) {
     const bool idle = desk_->live().idle() && !export_ && busy_frames_ <= 0;
+    // While there is no world yet, the cores belong to those who build it.
     if (idle)
       glfwWaitEventsTimeout(0.25);
+    else if (!desk_->live().ready())
+      glfwWaitEventsTimeout(0.03);
     else
       glfwPollEvents();
     const ImGuiIO& io = ImGui::GetIO();

@@ -13,6 +13,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <string>
+#include <thread>
 #include <vector>
 
 #include "engine/core/errors.h"
@@ -99,7 +100,10 @@ class Bench {
                 o_.width, o_.height, slice_ * 1e3);
     auto start = Clock::now();
     live_.open(edited_.scene());
-    while (!live_.picture().showing_current()) live_.work(slice_);
+    while (!live_.picture().showing_current()) {
+      if (!live_.ready()) std::this_thread::sleep_for(std::chrono::milliseconds(5));
+      live_.work(slice_);
+    }
     std::printf("first picture                 %.2f s, of which %.2f s beside the window\n",
                 seconds_since(start), live_.build_seconds());
     if (edited_.scene().sources.empty()) throw Refusal(o_.scene + " has no source that could be moved");
