@@ -1,0 +1,297 @@
+// A scene that is edited while it is shown (engine/session/live.h): in the end nothing tells it from one that
+// was opened as it is now, and its picture is that of 'undercap render'.
+#include "engine/session/live.h"
+
+#include <chrono>
+#include <stdexcept>
+
+#include "engine/session/edited_scene.h"
+#include "engine/session/session.h"
+#include "engine/world/update.h"
+#include "tests/physics/bench_top.h"
+
+namespace undercap {
+namespace {
+
+using Clock = std::chrono::steady_clock;
+
+// Narrow, so that a survey has few cells; with a barrel, which moves with the camera.
+const std::string lit_set = R"(undercap = 1
+[ground]
+size_m = 2
+relief_mm = 3
+[sky]
+horizontal_lx = 800
+[camera]
+position_m = [0.0, -0.4, 0.1]
+look_at = [0.0, 0.0, 0.04]
+focus = "ball"
+format_mm = [4, 24]
+[subject]
+parts = ["ball"]
+[[prop]]
+name = "ball"
+kind = "sphere"
+at_m = [0.0, 0.0, 0.05]
+material.surface = { reflectance = 0.6, roughness = 0.5 }
+[[prop]]
+name = "card"
+kind = "card"
+at_m = [0.03, 0.06, 0.05]
+size_mm = [50, 100]
+[[source]]
+name = "left"
+kind = "torch"
+position_m = [-0.2, -0.2, 0.2]
+aim = "ball"
+flux_lm = 30
+[[source]]
+name = "right"
+kind = "torch"
+position_m = [0.2, -0.1, 0.1]
+aim = "ball"
+flux_lm = 40
+[[meter]]
+name = "on the ball"
+kind = "incident"
+position_m = [0.0, 0.0, 0.08]
+)";
+
+constexpr int width = 16, height = 96;
+
+EditedScene edited_set() {
+  test_shaders();
+  return EditedScene::from_text(lit_set, test_folder() + "/live.toml");
+}
+
+void work_for(Live& live, double seconds) {
+  const auto end = Clock::now() + std::chrono::duration<double>(seconds);
+  while (Clock::now() < end) live.work(0.01);
+}
+
+// Until nothing is built and nothing will be, and the picture has samples at full size.
+void settle(Live& live) {
+  const auto give_up = Clock::now() + std::chrono::seconds(120);
+  auto quiet = Clock::now();
+  while (Clock::now() < give_up) {
+    live.work(0.02);
+    // A build waits for 0.7 s after the camera has moved.
+    if (!live.ready() || live.building()) quiet = Clock::now();
+    if (live.exposed() && live.picture().at_full_size() && live.picture().samples() >= 4 &&
+        Clock::now() - quiet > std::chrono::milliseconds(1000))
+      return;
+  }
+  FAIL() << "it does not settle";
+}
+
+const LiveFilm& film_of(const Live& live) {
+  const LiveFilm* film = live.picture().full_film();
+  if (!film) throw std::runtime_error("there is no film yet");
+  return *film;
+}
+
+// The film that these counts say, from a tracer that has seen nothing but this world.
+std::vector<float> film_of(Tracer& tracer, const View& view, const FilmCounts& counts, std::uint32_t seed) {
+  Film film = tracer.make_film(view);
+  for (std::size_t group = 0; group < counts.size(); ++group)
+    for (int pass = 0; pass <= counts[group].passes; ++pass) {
+      const int rows = pass < counts[group].passes ? view.height : counts[group].rows;
+      if (rows == 0) continue;
+      tracer.sample(view, film,
+                    {.index = static_cast<std::uint32_t>(pass / 2),
+                     .half = static_cast<std::uint32_t>(pass % 2),
+                     .seed = seed,
+                     .only_group = static_cast<int>(group),
+                     .rows = rows});
+    }
+  return film.read();
+}
+
+void expect_as_opened(Live& live, const Scene& scene) {
+  settle(live);
+  ASSERT_FALSE(live.take_fault().has_value());
+  const World opened = build_world(scene);
+  EXPECT_TRUE(same_geometry(live.world(), opened));
+  EXPECT_EQ(live.world().notes, opened.notes);
+  ASSERT_EQ(live.world().groups.size(), opened.groups.size());
+  for (std::size_t g = 0; g < opened.groups.size(); ++g) {
+    EXPECT_EQ(live.world().groups[g].name, opened.groups[g].name);
+    EXPECT_EQ(live.world().groups[g].weight(), opened.groups[g].weight()) << opened.groups[g].name;
+  }
+  // The film that grew through the edits.
+  Tracer tracer(test_shaders(), opened);
+  const LiveFilm& film = film_of(live);
+  EXPECT_EQ(film.film().read(),
+            film_of(tracer, film.view(), film.counts(), static_cast<std::uint32_t>(scene.seed)));
+}
+
+class LiveEdits : public testing::Test {
+ protected:
+  LiveEdits() : edited(edited_set()), live(test_shaders()) {
+    live.set_size(width, height);
+    live.open(edited.scene());
+    while (!live.ready()) live.work(0.01);
+    work_for(live, 0.3);
+  }
+  void set(const std::string& key, const std::string& value, bool dragging = false) {
+    const SceneChange change = edited.set(key, value, key);
+    live.edit(edited.scene(), change, dragging);
+    live.work(0.01);
+  }
+  EditedScene edited;
+  Live live;
+};
+
+TEST_F(LiveEdits, OfTheMix) {
+  set("source.left.power_pct", "30");
+  set("source.right.cct_k", "3000");
+  set("exposure.iso", "800");
+  set("source.left.on", "false");
+  set("sky.horizontal_lx", "300");
+  set("source.left.on", "true");
+  expect_as_opened(live, edited.scene());
+}
+
+TEST_F(LiveEdits, OfLamps) {
+  set("source.left.position_m", "[-0.1, -0.2, 0.2]");
+  work_for(live, 0.2);
+  set("source.right.beam_deg", "30");
+  set("source.left.diffuser", "0.5");
+  set("source.right.aim", "\"card\"");
+  expect_as_opened(live, edited.scene());
+}
+
+TEST_F(LiveEdits, OfTheCamera) {
+  set("camera.f_number", "4");
+  work_for(live, 0.1);
+  set("camera.position_m", "[0.05, -0.42, 0.12]");
+  set("camera.focus", "\"card\"");
+  set("camera.focal_length_mm", "105");
+  expect_as_opened(live, edited.scene());
+}
+
+TEST_F(LiveEdits, OfTheDay) {
+  set("sky.model", "\"uniform\"");
+  work_for(live, 0.1);
+  // Another light group comes, and another with the leaves.
+  set("sun.on", "true");
+  set("canopy.leaf_area_index", "1.5");
+  set("render.seed", "7");
+  expect_as_opened(live, edited.scene());
+}
+
+TEST_F(LiveEdits, OfTheSetWithOthersMeanwhile) {
+  set("prop.card.visible", "false");
+  // While that is built, all else goes on.
+  set("source.left.position_m", "[-0.15, -0.1, 0.15]");
+  set("camera.f_number", "5.6");
+  set("source.right.power_pct", "60");
+  work_for(live, 0.05);
+  set("prop.ball.diameter_mm", "44");
+  set("ground.reflectance", "0.3");
+  set("sky.model", "\"uniform\"");
+  set("prop.card.visible", "true");
+  expect_as_opened(live, edited.scene());
+}
+
+TEST_F(LiveEdits, OfADrag) {
+  edited.begin_gesture("Move left");
+  for (int i = 1; i <= 12; ++i) {
+    set("source.left.position_m", "[" + std::to_string(-0.2 + 0.01 * i) + ", -0.2, 0.2]", true);
+    if (i % 3 == 0) work_for(live, 0.03);
+  }
+  edited.end_gesture();
+  live.released();
+  edited.begin_gesture("Move camera");
+  for (int i = 1; i <= 6; ++i)
+    set("camera.position_m", "[" + std::to_string(0.01 * i) + ", -0.4, 0.1]", true);
+  edited.end_gesture();
+  live.released();
+  expect_as_opened(live, edited.scene());
+}
+
+TEST_F(LiveEdits, UndoneAreAsBefore) {
+  set("source.left.position_m", "[-0.1, -0.2, 0.2]");
+  set("prop.card.turn_deg", "30");
+  set("camera.f_number", "4");
+  work_for(live, 0.3);
+  while (const auto change = edited.undo()) live.edit(edited.scene(), *change, false);
+  ASSERT_EQ(edited.text(), lit_set);
+  expect_as_opened(live, edited.scene());
+}
+
+// What geometry refuses leaves all as it was, and is told once.
+TEST_F(LiveEdits, RefusedByGeometry) {
+  const Scene before = edited.scene();
+  const SceneChange change = edited.set("camera.focus", "[0.0, -0.5, 0.1]", "Focus behind the camera");
+  EXPECT_ANY_THROW(live.edit(edited.scene(), change, false));
+  edited.undo();
+  expect_as_opened(live, before);
+}
+
+// The raw picture of the window, after edits, against 'undercap render' and 'undercap measure' of the scene
+// as it is then: the same exposure, the same light of every group, the same codes, the same readings.
+TEST_F(LiveEdits, AreWhatTheCommandsSay) {
+  live.set_filtered(false);
+  set("source.left.position_m", "[-0.1, -0.2, 0.2]");
+  set("source.right.power_pct", "40");
+  set("camera.barrel_mm", "0");
+  set("exposure.iso", "400");
+  settle(live);
+  for (const auto end = Clock::now() + std::chrono::seconds(120); !live.readings().done();) {
+    live.work(0.02);
+    ASSERT_LT(Clock::now(), end);
+  }
+  // A moment at which what is shown is whole samples in both halves.
+  unsigned samples = 0;
+  for (const auto end = Clock::now() + std::chrono::seconds(120); samples == 0 && Clock::now() < end;) {
+    const FilmCounts counts = film_of(live).counts();
+    const auto whole = [&](const GroupCount& count) {
+      return count.rows == 0 && count.passes % 2 == 0 && count == counts.front();
+    };
+    const unsigned before = live.picture().shown().samples;
+    live.work(1e-6);
+    if (live.picture().shown().samples > before && std::all_of(counts.begin(), counts.end(), whole))
+      samples = static_cast<unsigned>(counts.front().passes);
+  }
+  ASSERT_GT(samples, 0u);
+  EXPECT_EQ(live.picture().shown().samples, samples);
+  EXPECT_FALSE(live.picture().shown().filtered);
+
+  const auto go_on = [](double) { return true; };
+  Session session(test_shaders(), edited.scene());
+  ASSERT_TRUE(session.survey(Quality::good, {}, go_on));
+  const Development& shown = live.development();
+  const Development& rendered = session.exposure().development;
+  EXPECT_EQ(shown.shutter, rendered.shutter);
+  EXPECT_EQ(shown.iso, rendered.iso);
+  EXPECT_EQ(shown.gains, rendered.gains);
+  const PictureResult picture =
+      session.picture({.width = width, .height = height, .samples = samples, .keep_groups = true}, go_on);
+  // The films of both are the same; so are the codes that one film gives.
+  Tracer tracer(test_shaders(), session.world());
+  const View view{.width = width, .height = height};
+  const FilmCounts counts = even_counts(session.world().groups.size(), samples);
+  const Film film(view, film_of(tracer, view, counts, static_cast<std::uint32_t>(edited.scene().seed)));
+  const auto means = group_means(film.read(), view.pixels(), tracer.groups(), samples);
+  EXPECT_EQ(means, picture.groups);
+  const Developer developer(test_shaders());
+  const Picture8 codes = developer.develop(session.world(), view, film, samples, rendered);
+  const std::vector<std::uint32_t> words = live.picture().codes();
+  ASSERT_EQ(words.size(), view.pixels());
+  for (std::size_t i = 0; i < words.size(); ++i)
+    ASSERT_EQ(words[i] & 0xffffffu, static_cast<std::uint32_t>(codes.rgb[3 * i] | codes.rgb[3 * i + 1] << 8 |
+                                                               codes.rgb[3 * i + 2] << 16))
+        << i;
+  const auto &told = live.readings().readings(), measured = session.readings(Quality::good, {}, go_on);
+  ASSERT_EQ(told.size(), measured.size());
+  ASSERT_GT(told.size(), 30u);
+  for (std::size_t i = 0; i < told.size(); ++i) {
+    EXPECT_EQ(told[i].name, measured[i].name);
+    EXPECT_EQ(told[i].value, measured[i].value) << told[i].name;
+    EXPECT_EQ(told[i].se, measured[i].se) << told[i].name;
+  }
+}
+
+}  // namespace
+}  // namespace undercap
