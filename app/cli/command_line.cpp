@@ -109,7 +109,8 @@ std::string about_extra(const CLI::App& command, const std::string& extra) {
 bool names_scene(const std::string& word) {
   std::error_code none;
   return word.ends_with(".toml") || std::filesystem::is_regular_file(word, none) ||
-         std::filesystem::is_regular_file(std::filesystem::path(bundled_scene_folder()) / (word + ".toml"), none);
+         std::filesystem::is_regular_file(std::filesystem::path(bundled_scene_folder()) / (word + ".toml"),
+                                          none);
 }
 
 bool has_display() { return std::getenv("DISPLAY") || std::getenv("WAYLAND_DISPLAY"); }
@@ -152,7 +153,9 @@ CommandLine::CommandLine()
       ->type_name("");
   window->add_option("--variant", options.variant, "apply a variant of the scene")->type_name("NAME");
   window->add_option("--size", options.size, "size of the window; without it 1280x800")->type_name("WxH");
-  window->add_option("--watch", options.watch, "keep what the window shows in this file, as JSON, for automation")
+  window
+      ->add_option("--watch", options.watch,
+                   "keep what the window shows in this file, as JSON, for automation")
       ->type_name("FILE");
   window
       ->add_option("--shader-dir", options.shader_dir,
