@@ -91,12 +91,13 @@ void Application::begin_frame() {
   io.KeyAlt = io.KeysDown[GLFW_KEY_LEFT_ALT] || io.KeysDown[GLFW_KEY_RIGHT_ALT];
   std::vector<int> lifted;
   for (const Tap& tap : std::exchange(taps_, {})) {
-    if (io.KeysDown[tap.key]) continue;
-    io.KeysDown[tap.key] = true;
-    lifted.push_back(tap.key);
+    // What was held with it may be up already.
     io.KeyCtrl = io.KeyCtrl || tap.ctrl;
     io.KeyShift = io.KeyShift || tap.shift;
     io.KeyAlt = io.KeyAlt || tap.alt;
+    if (io.KeysDown[tap.key]) continue;
+    io.KeysDown[tap.key] = true;
+    lifted.push_back(tap.key);
   }
   ImGui::NewFrame();
   for (const int key : lifted) io.KeysDown[key] = false;
