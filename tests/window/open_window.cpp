@@ -118,6 +118,10 @@ void OpenWindow::point(const Spot& at) const {
 
 void OpenWindow::click(const Spot& at) const {
   point(at);
+  press();
+}
+
+void OpenWindow::press() const {
   display_.hand({"mousedown", "1"});
   rest(30);
   display_.hand({"mouseup", "1"});
@@ -133,7 +137,7 @@ void OpenWindow::click(const std::string& thing) const {
     if (std::hypot(now.x - at.x, now.y - at.y) < 1) break;
     at = now;
   }
-  click(at);
+  press();
 }
 
 void OpenWindow::drag(const Spot& from, const Spot& to) const {

@@ -51,6 +51,7 @@ class OpenWindow {
   int ended() const;  // the status, when the program has come to its end
 
  private:
+  void press() const;  // the left button, where the mouse is
   std::string last_words() const;
   const Display& display_;
   std::filesystem::path folder_;
