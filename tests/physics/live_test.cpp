@@ -5,6 +5,7 @@
 #include <chrono>
 #include <stdexcept>
 
+#include "engine/core/errors.h"
 #include "engine/session/edited_scene.h"
 #include "engine/session/session.h"
 #include "engine/world/update.h"
@@ -221,13 +222,14 @@ TEST_F(LiveEdits, UndoneAreAsBefore) {
   expect_as_opened(live, edited.scene(), after_camera);
 }
 
-// What geometry refuses leaves all as it was, and is told once.
+// What geometry refuses leaves all as it was, also for the build that waits for the camera to rest.
 TEST_F(LiveEdits, RefusedByGeometry) {
+  set("camera.position_m", "[0.03, -0.4, 0.1]");
   const Scene before = edited.scene();
   const SceneChange change = edited.set("camera.focus", "[0.0, -0.5, 0.1]", "Focus behind the camera");
-  EXPECT_ANY_THROW(live.edit(edited.scene(), change, false));
+  EXPECT_THROW(live.edit(edited.scene(), change, false), Refusal);
   edited.undo();
-  expect_as_opened(live, before);
+  expect_as_opened(live, before, after_camera);
 }
 
 // The raw picture of the window, after edits, against 'undercap render' and 'undercap measure' of the scene
