@@ -44,7 +44,7 @@ void WorldWorker::cancel() {
 
 bool WorldWorker::busy() const {
   const std::scoped_lock lock(mutex_);
-  return next_ || (running_ && !running_->load());
+  return next_ || (running_ && !running_->load()) || result_;
 }
 
 std::optional<WorldWorker::Result> WorldWorker::take() {

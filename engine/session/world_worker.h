@@ -43,7 +43,7 @@ class WorldWorker {
 
   void start(Job job);
   void cancel();
-  bool busy() const;
+  bool busy() const;             // until the result is taken
   std::optional<Result> take();  // of the last job started, when it is done
 
  private:
