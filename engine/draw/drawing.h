@@ -36,6 +36,13 @@ enum class Pen {
   dimension,
   grid,
   key,
+  curve_1,  // the lines of a plot, in their order
+  curve_2,
+  curve_3,
+  curve_4,
+  curve_5,
+  curve_6,
+  mark,  // a named position on an axis of a plot
   text,
 };
 inline constexpr int pens = static_cast<int>(Pen::text) + 1;

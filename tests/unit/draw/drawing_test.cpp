@@ -17,8 +17,10 @@ TEST(Pens, NoTwoThatLieOnOneDrawingDifferByToneAlone) {
   // Marks told apart by their outline (boxes, circles, letters) may share a line: those that are bare lines
   // or curves may not.
   for (const Pen pen :
-       {Pen::prop, Pen::subject, Pen::hidden, Pen::field, Pen::axis, Pen::focus_plane, Pen::depth_limit,
-        Pen::beam, Pen::lux_line, Pen::card, Pen::flag, Pen::clock, Pen::dimension, Pen::grid})
+       {Pen::prop,        Pen::subject, Pen::hidden,   Pen::field,   Pen::axis,    Pen::focus_plane,
+        Pen::depth_limit, Pen::beam,    Pen::lux_line, Pen::card,    Pen::flag,    Pen::clock,
+        Pen::dimension,   Pen::grid,    Pen::curve_1,  Pen::curve_2, Pen::curve_3, Pen::curve_4,
+        Pen::curve_5,     Pen::curve_6, Pen::mark})
     EXPECT_TRUE(seen.insert({style_of(pen).width_mm, style_of(pen).dash_mm}).second)
         << "pen " << static_cast<int>(pen);
   for (int pen = 0; pen < pens; ++pen) EXPECT_GT(style_of(static_cast<Pen>(pen)).width_mm, 0) << pen;
