@@ -19,9 +19,9 @@ Length balanced_focus(Length near, Length far);
 struct BestAperture {
   double f_number = 0;            // marked
   double nearest_third_stop = 0;  // the exact value under the nearest label
-  Length focus;                   // from the entrance pupil
+  Length focus{};                 // from the entrance pupil
   double magnification = 0;       // there
-  Length blur_at_ends;            // at 'f_number'
+  Length blur_at_ends{};          // at 'f_number'
   bool exceeds_circle = false;    // no f-number in the range will do: stack instead
 };
 
@@ -31,7 +31,7 @@ std::optional<BestAperture> best_aperture(const GaussianLens& lens, Length near,
                                           double highest, Length circle_of_confusion);
 
 struct DeepestFrame {
-  Length depth;
+  Length depth{};
   double working_f_number = 0, f_number = 0;
 };
 

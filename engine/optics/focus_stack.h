@@ -21,8 +21,8 @@ namespace undercap {
 struct StackTask {
   GaussianLens lens{};
   std::optional<CloseFocus> close{};  // a lens that shortens; else as marked at every distance
-  Length circle_of_confusion;
-  Length near;
+  Length circle_of_confusion{};
+  Length near{};
   std::optional<Length> far{};  // none: to infinity
   double overlap = 0.3;         // 0 to below 1
 };
@@ -39,9 +39,9 @@ struct StackPlan {
   std::vector<StackFrame> frames{};  // from near to far
   // What the rule for a constant magnification says, at the first frame's; none to infinity.
   std::optional<int> frames_at_constant_magnification{};
-  Length step;                // (1 - overlap) x the first frame's depth of field
-  Length image_side_step;     // m^2 of it: how far the image of the next plane lies behind the first's
-  Length quarter_wave_depth;  // of the first frame
+  Length step{};                // (1 - overlap) x the first frame's depth of field
+  Length image_side_step{};     // m^2 of it: how far the image of the next plane lies behind the first's
+  Length quarter_wave_depth{};  // of the first frame
   bool finer_than_diffraction() const { return step < quarter_wave_depth; }  // finer than shows anything
 };
 
