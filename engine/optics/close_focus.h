@@ -17,7 +17,7 @@
 namespace undercap {
 
 struct CloseFocus {
-  Length nearest_scale_distance;  // 'minimum focus distance', subject to sensor
+  Length nearest_scale_distance{};  // 'minimum focus distance', subject to sensor
   double largest_magnification = 1;
 };
 
