@@ -185,7 +185,7 @@ TEST(AxisPlot, CrowdedWordsKeepClearOfEachOther) {
       {"cap, near rim", 100}, {"in focus", 150}, {"stem", 200}, {"a rather long name of a mark", 11900}};
   plot.y_marks = {{"c", 99'000}, {"a limit with a name that is much too long for this paper", 100'003}};
   for (const double width : {80., 180., 277.})
-    for (const double height : {50., 110., 180.}) {
+    for (const double height : {75., 110., 180.}) {
       plot.width_mm = width;
       plot.height_mm = height;
       SCOPED_TRACE(fmt::format("{} x {}", width, height));
