@@ -38,7 +38,7 @@ std::array<PenStyle, pens> make_styles() {
   set(Pen::grid, 0.08, {}, Tone::faint);
   set(Pen::key, 0.12, {}, Tone::soft);
   set(Pen::curve_1, 0.45, {}, Tone::strong);
-  set(Pen::curve_2, 0.45, {2.8, 1.1}, Tone::strong);
+  set(Pen::curve_2, 0.45, {2.8, 1.2}, Tone::strong);
   set(Pen::curve_3, 0.50, {0.6, 0.9}, Tone::strong);
   set(Pen::curve_4, 0.45, {4.0, 0.9, 0.6, 0.9}, Tone::strong);
   set(Pen::curve_5, 0.22, {}, Tone::strong);

@@ -56,25 +56,38 @@ void check_limits(const PlotAxis& axis, const Limits& limits) {
         axis.label, limits.low, limits.high));
 }
 
-// A single value gets room on both sides. A scale that could as well begin at 0 does: lengths compare then.
-Limits opened(const PlotAxis& axis, Limits reach, bool to_round) {
-  if (reach.low == reach.high) {
-    const double room = axis.logarithmic || reach.low != 0 ? std::abs(reach.low) / 2 : 1;
-    reach = {reach.low - room, reach.high + room};
+// A single value gets room on both sides.
+Limits opened(const PlotAxis& axis, const Limits& reach) {
+  if (reach.low != reach.high) return reach;
+  const double room = axis.logarithmic || reach.low != 0 ? std::abs(reach.low) / 2 : 1;
+  return {reach.low - room, reach.high + room};
+}
+
+int most_y_ticks(const AxisPlot& plot) { return std::clamp(static_cast<int>(plot.height_mm / 10), 4, 9); }
+
+// Out to ticks, so that the frame's own edges have numbers. A scale that could as well begin at 0 does:
+// lengths compare then. A wider range may ask for a wider step, which ends after a few rounds.
+Limits rounded(Limits limits, int most) {
+  if (limits.low > 0 && limits.low < 0.5 * limits.high) limits.low = 0;
+  for (;;) {
+    const double step = tick_step(limits.low, limits.high, most);
+    const Limits wider{std::floor(limits.low / step + 1e-9) * step,
+                       std::ceil(limits.high / step - 1e-9) * step};
+    const double growth = (wider.high - wider.low) - (limits.high - limits.low);
+    limits = wider;
+    if (growth < 1e-6 * step) return limits;
   }
-  if (!to_round || axis.logarithmic) return reach;
-  if (reach.low > 0 && reach.low < 0.5 * reach.high) reach.low = 0;
-  const double step = tick_step(reach.low, reach.high, 8);
-  return {std::floor(reach.low / step + 1e-9) * step, std::ceil(reach.high / step - 1e-9) * step};
 }
 
 Limits limits_of(const AxisPlot& plot, int axis) {
   const PlotAxis& of = axis == 0 ? plot.x : plot.y;
-  Limits limits = opened(of, reach_of(plot, axis), axis == 1);
+  Limits limits = opened(of, reach_of(plot, axis));
   if (of.low) limits.low = *of.low;
   if (of.high) limits.high = *of.high;
   check_limits(of, limits);
-  return limits;
+  if (axis == 0 || of.logarithmic) return limits;
+  const Limits round = rounded(limits, most_y_ticks(plot));
+  return {of.low ? limits.low : round.low, of.high ? limits.high : round.high};
 }
 
 void check_plot(const AxisPlot& plot) {
@@ -95,7 +108,8 @@ void check_plot(const AxisPlot& plot) {
 
 // The words, or their beginning and an ellipsis, so that they take at most so much room.
 std::string shortened(const std::string& words, double size_mm, double room_mm, bool bold = false) {
-  if (text_width_mm(words, size_mm, bold) <= room_mm) return words;
+  // Room that was made for these very words has their width but for rounding.
+  if (text_width_mm(words, size_mm, bold) <= room_mm + 1e-6) return words;
   std::string kept = words;
   const auto with_dots = [&] { return fmt::format("{}\xe2\x80\xa6", kept); };
   while (!kept.empty() && text_width_mm(with_dots(), size_mm, bold) > room_mm) {
@@ -148,6 +162,7 @@ class Sketch {
 
   Drawing draw() {
     place_frame();
+    check_room();
     draw_heading();
     draw_ticks();
     draw_marks();
@@ -191,15 +206,24 @@ class Sketch {
     for (const PlotLine& line : plot_.lines) beside = std::max(beside, text_width_mm(line.name, words_mm));
     for (const PlotMark& mark : plot_.y_marks) beside = std::max(beside, text_width_mm(mark.name, words_mm));
     beside = std::min(beside, most_beside);
-    const double most_ticks = plot_.height_mm / 9;
-    y_ticks_ = ticks_of(plot_.y, y_, std::max(3, static_cast<int>(most_ticks)));
+    y_ticks_ = ticks_of(plot_.y, y_, most_y_ticks(plot_));
     frame_.low.x = edge_mm + widest(y_ticks_) + bar_mm + 1;
     frame_.high = {plot_.width_mm - edge_mm - beside - lead_mm - 1, plot_.height_mm - edge_mm - 9};
     x_ticks_ = fitting_x_ticks();
     place_flags();
     int rows = 0;
     for (const Flag& flag : flags_) rows = std::max(rows, flag.row + 1);
-    frame_.low.y = edge_mm + (plot_.title.empty() ? 0 : title_mm + 2) + label_mm + 2 + rows * row_mm;
+    frame_.low.y = edge_mm + (plot_.title.empty() ? 0 : title_mm + 2) + label_mm + 2.8 + rows * row_mm;
+  }
+
+  // Marks take height: their names in rows above the frame, or side by side with those of lines beside it.
+  void check_room() const {
+    const double height = frame_.high.y - frame_.low.y;
+    const auto names = static_cast<double>(plot_.lines.size() + plot_.y_marks.size());
+    if (height < 12 || height < names * row_mm)
+      throw Refusal(fmt::format("{} marks and {} lines do not fit into a plot {} mm high; draw fewer",
+                                plot_.x_marks.size() + plot_.y_marks.size(), plot_.lines.size(),
+                                plot_.height_mm));
   }
 
   // As many as stand side by side with a gap of a letter or two.
@@ -317,7 +341,7 @@ class Sketch {
   void draw_names_beside() {
     std::stable_sort(beside_.begin(), beside_.end(),
                      [](const Beside& a, const Beside& b) { return a.wanted_mm < b.wanted_mm; });
-    double lowest = frame_.low.y;
+    double lowest = frame_.low.y + 0.7;  // below the names of marks of x
     for (Beside& name : beside_) {
       name.at_mm = std::max(name.wanted_mm, lowest);
       lowest = name.at_mm + row_mm;

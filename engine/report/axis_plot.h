@@ -46,7 +46,8 @@ struct AxisPlot {
 
 // Refuses a plot without a point that can be drawn, more than most_plot_lines lines, limits in the wrong
 // order or not finite or not above 0 on a logarithmic axis, a mark likewise, and an axis whose numbers are
-// above 1e9 or nearer to each other than a 1e-6th: those ask for another unit.
+// above 1e9 or nearer to each other than a 1e-6th: those ask for another unit. Refuses more marks than the
+// height has room for.
 Drawing plot_drawing(const AxisPlot& plot);
 
 // One page of it (A4 landscape), with a title above and lines of words below it. The plot takes the page's
