@@ -151,6 +151,7 @@ void make_white(inout Surface s) {
   s.index = dry_index;
   s.alpha = s.coat_view = s.emission = 0.0;
   s.body_share = 1.0;
+  s.polariser = vec3(0.0);
 }
 
 // A flat receiver is a white surface that is seen from above: illuminance = pi x its luminance.
@@ -306,6 +307,7 @@ void main() {
         PatternValue raw;
         if (found && path.bounce < 2 && !white) look = look_at(hit.triangle, hit.uv, first ? relief_step(hit.t) : 0.0, raw);
         if (found) s = surface_at(hit, path.direction, look);
+        if (first) s.polariser = frame.polariser.xyz;
       }
       if (white) make_white(s);
       if (!at_meter) collect(path, found, hit, s);

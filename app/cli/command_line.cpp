@@ -33,6 +33,18 @@ CLI::Validator number_from(double low, double high, std::string unit, bool whole
       "");
 }
 
+Overlay::Kind overlay_of(const std::string& word) {
+  constexpr std::pair<std::string_view, Overlay::Kind> names[] = {
+      {"clipping", Overlay::Kind::clipping},
+      {"stops", Overlay::Kind::stops},
+      {"sharp-zone", Overlay::Kind::sharp_zone},
+      {"focus-plane", Overlay::Kind::focus_plane}};
+  for (const auto& [name, kind] : names)
+    if (name == word) return kind;
+  throw CLI::ValidationError("--overlay",
+                             fmt::format("'{}'; allowed: clipping, stops, sharp-zone, focus-plane", word));
+}
+
 void add_scene_options(CLI::App& command, SharedOptions& options) {
   command
       .add_option("scene", options.scene,
@@ -171,6 +183,11 @@ CommandLine::CommandLine()
                        "draft, good (without it) or fine: 16, 64 or 256 samples a pixel");
   render->add_flag("--filtered", options.filtered,
                    "smooth the noise of a .png for viewing; an .exr and every number stay raw");
+  render
+      ->add_option_function<std::string>(
+          "--overlay", [this](const std::string& word) { options.overlay = overlay_of(word); },
+          "draw over a .png, with a legend: clipping, stops, sharp-zone, focus-plane")
+      ->type_name("WORD");
   add_scene_options(*measure, options);
   add_variant_options(*measure, options);
   add_sampling_options(*measure, options,
@@ -178,10 +195,21 @@ CommandLine::CommandLine()
                        "draft, good (without it) or fine: a finer one takes longer and has smaller errors");
   add_scene_options(*sweep, options);
   sweep
-      ->add_option("--vary", options.vary,
-                   "what to compare: variant=all, or variant=NAME,NAME; 'base' is the scene itself")
+      ->add_option(
+          "--vary", options.vary,
+          "what to compare; once, or twice for a grid: variant=all, variant=NAME,NAME ('base' is the "
+          "scene itself), KEY=VALUE,VALUE, format=36x24,17.3x13, same=f_number,pupil,best,rule")
       ->required()
-      ->type_name("variant=NAMES");
+      ->allow_extra_args(false)
+      ->type_name("WHAT=LIST");
+  sweep
+      ->add_option(
+          "--same", options.same,
+          "what formats have in common besides their field: f_number (without it), pupil, best (each has "
+          "its own best f-number), rule (the crop rule of thumb)")
+      ->type_name("WORD");
+  sweep->add_option("--match", options.match, "formats are matched by: diagonal (without it), width, height")
+      ->type_name("WORD");
   sweep->add_option("--csv", options.csv, "also write the readings as a table, .csv")->type_name("FILE");
   sweep
       ->add_option("--size", options.size,

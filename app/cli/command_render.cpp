@@ -8,6 +8,7 @@
 #include "engine/core/errors.h"
 #include "engine/core/files.h"
 #include "engine/image/png.h"
+#include "engine/report/overlay_legend.h"
 #include "engine/session/picture_file.h"
 
 namespace undercap {
@@ -43,7 +44,12 @@ int run_render(const SharedOptions& options) {
       }))
     throw Refusal(
         "--filtered is for a .png; an .exr is always raw: leave --filtered out, or add -o NAME.png");
+  if (options.overlay != Overlay::Kind::none && wants_exr)
+    throw Refusal(
+        "--overlay is for a .png; an .exr holds the light alone: give -o NAME.png, or leave it out");
   check_outputs(options, outputs);
+  std::optional<Typeface> typeface;  // a plain picture needs no letters
+  if (options.overlay != Overlay::Kind::none) typeface.emplace();
   const Size size = picture_size(options, scene, 960);
   const HeadlessContext context(options.device);
   const ShaderLibrary shaders = shader_library(options);
@@ -67,7 +73,8 @@ int run_render(const SharedOptions& options) {
                          .noise_pct = options.noise_pct,
                          .seconds = options.seconds,
                          .keep_groups = wants_exr,
-                         .filtered = options.filtered};
+                         .filtered = options.filtered,
+                         .overlay = options.overlay};
   PictureResult picture;
   {
     ProgressBar bar(options, "rendering");
@@ -77,6 +84,8 @@ int run_render(const SharedOptions& options) {
     tell(options, "stopped before the whole picture was reached; nothing is written");
     return exit_interrupted;
   }
+  if (typeface)
+    picture.picture = with_legend(picture.picture, options.overlay, circle_of(session.world()), *typeface);
   const auto texts = picture_texts(
       {"Undercap " UNDERCAP_VERSION, context.renderer(), samples_text(picture), file.text()}, development);
   for (const std::string& output : outputs)

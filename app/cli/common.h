@@ -26,9 +26,11 @@ struct SharedOptions {
   std::string device;
   std::string shader_dir;
   bool json = false, quiet = false, verbose = false, force = false;
-  bool filtered = false;  // render and sweep
-  std::string vary, csv;  // sweep alone
-  std::string watch;      // window alone
+  bool filtered = false;                        // render and sweep
+  Overlay::Kind overlay = Overlay::Kind::none;  // render alone
+  std::vector<std::string> vary;                // sweep alone, as are the next three
+  std::string same, match, csv;
+  std::string watch;  // window alone
 };
 
 // The scene file with the variant and the settings applied; notes go to stderr.

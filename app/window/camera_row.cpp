@@ -5,48 +5,29 @@
 
 #include "app/window/panes.h"
 #include "app/window/widgets.h"
+#include "engine/optics/equivalence.h"
 #include "engine/optics/lens.h"
+#include "engine/optics/third_stops.h"
 
 namespace undercap::window {
 namespace {
 
-// Exact third stops: the k-th root of 2 per sixth of the f-number's square. What a ring is engraved with is
-// the nominal value; the series of ISO 517 is meant by it.
-std::vector<double> third_stop_f_numbers() {
+std::vector<double> exact_values(std::span<const ThirdStop> stops) {
   std::vector<double> steps;
-  for (int k = 3; k <= 30; ++k) steps.push_back(std::exp2(k / 6.0));
+  for (const ThirdStop& stop : stops) steps.push_back(stop.exact);
   return steps;
 }
-
-std::vector<double> third_stop_isos() {
-  std::vector<double> steps;
-  for (int k = -3; k <= 21; ++k) steps.push_back(100 * std::exp2(k / 3.0));
-  return steps;
-}
-
-struct Format {
-  const char* label;
-  double width, height;
-};
-// Common practice, no source: sizes as data sheets round them.
-constexpr Format formats[] = {{"36 x 24 mm", 36, 24},         {"23.5 x 15.6 mm", 23.5, 15.6},
-                              {"22.3 x 14.9 mm", 22.3, 14.9}, {"17.3 x 13 mm", 17.3, 13},
-                              {"13.2 x 8.8 mm", 13.2, 8.8},   {"7.6 x 5.7 mm", 7.6, 5.7}};
 
 std::string format_label(const Camera& camera) {
-  for (const Format& format : formats)
-    if (format.width == camera.format_mm[0] && format.height == camera.format_mm[1]) return format.label;
-  return fmt::format("{:g} x {:g} mm", camera.format_mm[0], camera.format_mm[1]);
+  return nickname({camera.format_mm[0] * 1_mm, camera.format_mm[1] * 1_mm});
 }
-
-// Engraved values have two digits: 5.6568 reads 5.7, and 22.6 reads 23.
-std::string f_text(double f) { return fmt::format("f/{}", shown(f, f < 10 ? 2 : 2)); }
 
 void lens_column(Desk& desk) {
   const Camera& camera = desk.scene().camera;
   std::vector<Choice> choices;
-  for (const Format& format : formats)
-    choices.push_back({format.label, fmt::format("[{:g}, {:g}]", format.width, format.height)});
+  for (const NamedFormat& format : common_formats())
+    choices.push_back(
+        {format.nickname, fmt::format("[{:g}, {:g}]", format.size.width / 1_mm, format.size.height / 1_mm)});
   key_choice(desk, "camera.format_mm", "Format", format_label(camera), choices, "Format",
              "Width and height of the sensor. The place stays, so a smaller one frames less.");
   key_steps(desk, "camera.focal_length_mm", "Lens", camera.focal_length_mm,
@@ -56,12 +37,12 @@ void lens_column(Desk& desk) {
              .explained = "Focal length. The place stays: a longer lens frames less "
                           "and enlarges the backdrop with it."},
             "Focal length");
-  key_steps(desk, "camera.f_number", "Aperture", camera.f_number, third_stop_f_numbers(),
+  key_steps(desk, "camera.f_number", "Aperture", camera.f_number, exact_values(third_stop_f_numbers()),
             {.usual = 5.6,
              .unit = "",
              .digits = 2,
              .explained = "f-number in third stops: larger is deeper, darker, and softer by diffraction."},
-            "Aperture " + f_text(camera.f_number));
+            "Aperture " + f_number_label(camera.f_number));
 }
 
 void place_column(Desk& desk, View& view) {
@@ -101,17 +82,17 @@ void place_column(Desk& desk, View& view) {
   name_item("focus on subject");
   explain("Focus on the subject.");
   begin_row("Over it", "Drawn over the picture.");
-  const char* overlays[] = {"no overlay", "clipping", "stops", "sharp zone"};
+  const char* overlays[] = {"no overlay", "clipping", "stops", "sharp zone", "plane in focus"};
   ImGui::SetNextItemWidth(ImGui::GetContentRegionAvail().x);
   int overlay = static_cast<int>(view.overlay);
-  if (ImGui::Combo("##overlay", &overlay, overlays, 4)) view.overlay = static_cast<Overlay::Kind>(overlay);
+  if (ImGui::Combo("##overlay", &overlay, overlays, 5)) view.overlay = static_cast<Overlay::Kind>(overlay);
   name_item("overlay");
   explain("Drawn over the picture: what is clipped or drowned, stops from mid-grey, or what is sharp.");
 }
 
 void exposure_column(Desk& desk) {
   const Exposure& exposure = desk.scene().exposure;
-  key_steps(desk, "exposure.iso", "ISO", exposure.iso, third_stop_isos(),
+  key_steps(desk, "exposure.iso", "ISO", exposure.iso, exact_values(third_stop_isos()),
             {.usual = 200, .digits = 3, .explained = "ISO speed. No ray is traced anew for it."}, "ISO");
   const double metered = desk.live().exposed() ? desk.live().development().shutter.value() : 1;
   if (exposure.shutter_s) {

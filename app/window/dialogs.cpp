@@ -235,7 +235,7 @@ const std::vector<KeyHelp>& key_help() {
       {"B", "close the split, or split with the first variant"},
       {"R", "filtered or raw picture"},
       {"G", "thirds over the picture"},
-      {"O", "next overlay: clipping, stops, sharp zone"},
+      {"O", "next overlay: clipping, stops, sharp zone, plane in focus"},
       {"T", "tidy: clicks hide what they meet"},
       {"Tab / Shift+Tab", "next source"},
       {"Space", "chosen source on or off"},

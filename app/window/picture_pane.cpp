@@ -9,6 +9,7 @@
 #include "app/window/panes.h"
 #include "app/window/widgets.h"
 #include "engine/core/errors.h"
+#include "engine/report/overlay_legend.h"
 #include "engine/world/pick.h"
 
 namespace undercap::window {
@@ -111,7 +112,7 @@ void PicturePane::draw(Desk& desk, View& view, const ShaderLibrary& shaders, boo
     handle_mouse(desk, view);  // which goes by where the marks are now
   }
   draw_notices(desk, view);
-  draw_legend(view);
+  if (desk.in_step()) draw_legend(view, circle_of(desk.live().world()));
 }
 
 void PicturePane::draw_picture(Desk& desk, View& view) {
@@ -293,17 +294,13 @@ void PicturePane::draw_notices(Desk& desk, View& view) {
   if (view.tidy) notice("tidying: a click hides what it meets, T ends", ink::accent);
 }
 
-void PicturePane::draw_legend(const View& view) {
+void PicturePane::draw_legend(const View& view, Length circle) {
   if (view.overlay == Overlay::Kind::none) return;
   ImDrawList* list = ImGui::GetWindowDrawList();
   const float y = low_.y + em(0.5f);
-  if (view.overlay == Overlay::Kind::clipping) {
-    const char* text = "stripes: raw clipped   dots: 5 stops and more under mid-grey";
-    const float w = fonts().small->CalcTextSizeA(small_px * scale(), FLT_MAX, 0, text).x;
-    label({high_.x - w - em(0.6f), y}, text);
-  } else if (view.overlay == Overlay::Kind::sharp_zone) {
-    const char* text = "bright: blur within the circle of confusion";
-    const float w = fonts().small->CalcTextSizeA(small_px * scale(), FLT_MAX, 0, text).x;
+  if (view.overlay != Overlay::Kind::stops) {
+    const std::string text = overlay_sentence(view.overlay, circle);
+    const float w = fonts().small->CalcTextSizeA(small_px * scale(), FLT_MAX, 0, text.c_str()).x;
     label({high_.x - w - em(0.6f), y}, text);
   } else {
     const int bands = brightest_stop - darkest_stop + 2;

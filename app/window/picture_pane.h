@@ -24,7 +24,7 @@ class PicturePane {
   void draw_marks(Desk& desk, View& view);
   void handle_mouse(Desk& desk, View& view);
   void draw_notices(Desk& desk, View& view);
-  void draw_legend(const View& view);
+  void draw_legend(const View& view, Length circle);
   ImVec2 window_place(const glm::dvec2& in_frame) const;
   glm::dvec2 frame_place_of(ImVec2 window) const;
 

@@ -114,6 +114,8 @@ ExposureChoice choose_exposure(const World& world, const Survey& survey, const S
   ExposureChoice choice;
   choice.development.iso = exposure.iso;
   choice.development.tone = exposure.tone;
+  if (exposure.noise) choice.development.sensor = sensor_of(world);
+  choice.development.diffraction = exposure.diffraction;
   choice.metered_name = exposure.meter_on ? exposure.meter_on->text() : "picture";
   UNDERCAP_CHECK((spot != nullptr) == (exposing_spot(world.scene) != nullptr),
                  "a spot that is exposed on has been measured");

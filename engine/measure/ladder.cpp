@@ -101,7 +101,7 @@ void Ladder::steps_on_the_set(const LevelLight& level) {
 void Ladder::climb() {
   const World& world = e_.world;
   const Development& development = e_.exposure.development;
-  const double settings = ev100({world.scene.camera.f_number, development.shutter, development.iso});
+  const double settings = ev100({world.camera.lens.f_number, development.shutter, development.iso});
   const LevelLight level = level_light(world);
   const std::string dark = "no light comes from sky or sun";
   if (level.open <= 0) {
@@ -139,8 +139,8 @@ void Ladder::climb() {
   const double factor = 1 + rig.magnification / rig.lens.pupil_magnification;
   exact_step("magnification_stops", -2 * std::log2(factor), "the f-number works as N (1 + m/P)",
              "magnification");
-  exact_step("glass_stops", std::log2(world.scene.camera.transmission / metered_glass),
-             "the lens against the 0.9 that meters count on", "glass");
+  exact_step("glass_stops", std::log2(transmission_of(world.scene.camera) / metered_glass),
+             "the lens and its filters against the 0.9 that meters count on", "glass");
   if (e_.exposure.metered) {
     const double exposure =
         e_.exposure.metered->value * exposure_per_luminance(world, development.shutter).value();

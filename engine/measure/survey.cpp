@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "engine/colour/spaces.h"
+#include "engine/measure/readings.h"
 
 namespace undercap {
 namespace {
@@ -29,10 +30,10 @@ bool contains(const std::vector<std::uint32_t>& sorted, std::uint32_t part) {
   return std::binary_search(sorted.begin(), sorted.end(), part);
 }
 
-// cos^4 of the chief ray of a place in the frame, 0..1 from the upper left.
+// Share of the axis's illuminance at a place in the frame, 0..1 from the upper left.
 double weight_at(const CameraRig& rig, double across, double down) {
   const Length right = rig.width * (across - 0.5), up = rig.height * (down - 0.5);
-  return chief_ray_weight(rig.lens, rig.magnification, Length(std::hypot(right.value(), up.value())));
+  return share_of_axis(rig, Length(std::hypot(right.value(), up.value())));
 }
 
 std::vector<double> chief_weights(const World& world, int width, int height) {
@@ -69,6 +70,7 @@ Survey start_survey(const World& world, bool white_first, int cells_high) {
   survey.part.assign(world.parts.size(), RegionSums(groups));
   survey.subject = survey.backdrop = survey.whole = RegionSums(groups);
   const std::size_t cells = static_cast<std::size_t>(survey.width) * static_cast<std::size_t>(survey.height);
+  survey.subject_hits.assign(cells, 0);
   for (auto& eighth : survey.cell) eighth.assign(groups, std::vector<glm::dvec3>(cells));
   return survey;
 }
@@ -127,7 +129,11 @@ void SurveyRun::add_batch() {
                                           : !subject && static_cast<double>(hit.distance_m) > focus;
     survey_.whole.count(batch_);
     if (met) survey_.part[hit.part].count(batch_);
-    if (subject) survey_.subject.count(batch_), survey_.subject_depth_m[eighth].push_back(hit.distance_m);
+    if (subject) {
+      survey_.subject.count(batch_);
+      survey_.subject_depth_m[eighth].push_back(hit.distance_m);
+      ++survey_.subject_hits[pixel];
+    }
     if (backdrop) survey_.backdrop.count(batch_);
     for (std::size_t g = 0; g < groups; ++g) {
       const float* rgb = &sums[(g * view_.pixels() + pixel) * 3];
@@ -157,6 +163,16 @@ Survey take_survey(Tracer& tracer, const World& world, unsigned passes, bool whi
   Survey survey = start_survey(world, white_first, cells_high);
   extend_survey(tracer, world, survey, passes, keep_going);
   return survey;
+}
+
+std::optional<DepthRange> subject_range(const Survey& survey, const Use& use) {
+  std::vector<double> depths;
+  for (std::size_t i = 0; i < eighths; ++i)
+    if (use[i])
+      depths.insert(depths.end(), survey.subject_depth_m[i].begin(), survey.subject_depth_m[i].end());
+  if (depths.empty()) return std::nullopt;
+  const double far = percentile_in(depths, 99);
+  return DepthRange{Length(percentile_in(depths, 1)), Length(far)};
 }
 
 std::vector<glm::dvec3> cell_luminance(const Survey& survey, const Mix& mix, const Use& use) {

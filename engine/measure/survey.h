@@ -6,6 +6,7 @@
 
 #include <array>
 #include <functional>
+#include <optional>
 #include <vector>
 
 #include "engine/measure/region.h"
@@ -25,6 +26,9 @@ struct Survey {
   std::array<std::vector<float>, eighths> subject_depth_m;  // along the axis, from the entrance pupil
   // Sums of luminance a group and cell, at unit power.
   std::array<std::vector<std::vector<glm::dvec3>>, eighths> cell;
+  std::vector<std::uint32_t> subject_hits;  // a cell: samples that met the subject
+  // Whether most of a cell's samples met the subject.
+  bool is_subject(std::size_t at) const { return 2 * subject_hits[at] > passes * batch_count; }
 };
 
 // Told the share done after each round of all batches; false stops there.
@@ -61,6 +65,13 @@ class SurveyRun {
   unsigned batch_ = 0;
   int row_ = 0;
 };
+
+// Where the visible subject lies along the axis, from the entrance pupil: its first and its last hundredth.
+// None where some eighths have no sample of it.
+struct DepthRange {
+  Length near, far;
+};
+std::optional<DepthRange> subject_range(const Survey& survey, const Use& use);
 
 // Mean luminance of the cells (linear RGB, cd/m2) under a mix, from some of the eighths.
 std::vector<glm::dvec3> cell_luminance(const Survey& survey, const Mix& mix, const Use& use);

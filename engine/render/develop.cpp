@@ -3,15 +3,18 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <iterator>
 
 #include "engine/colour/spaces.h"
+#include "engine/core/errors.h"
+#include "engine/optics/diffraction.h"
 
 namespace undercap {
 
 LuminousExposure exposure_per_luminance(const World& world, Duration shutter) {
   const Illuminance per_luminance =
-      image_illuminance(Luminance(1.0), world.camera.working_f_number, world.scene.camera.transmission);
+      image_illuminance(Luminance(1.0), world.camera.working_f_number, transmission_of(world.scene.camera));
   return LuminousExposure(per_luminance.value() * shutter.value());
 }
 
@@ -28,8 +31,13 @@ Developer::Developer(const ShaderLibrary& shaders) {
     defines += fmt::format("{}vec3({:.4f}, {:.4f}, {:.4f})", band ? ", " : "", c.x, c.y, c.z);
   }
   defines += fmt::format(")\n#define DARKEST_STOP {}.0\n", darkest_stop);
-  const ShaderSource source = shaders.source("expose.comp", defines);
-  program_ = ComputeProgram(source.text, source.files);
+  const auto program = [&](const char* name) {
+    const ShaderSource source = shaders.source(name, defines);
+    return ComputeProgram(source.text, source.files);
+  };
+  expose_ = program("expose.comp");
+  diffract_ = program("diffract.comp");
+  develop_ = program("develop.comp");
 }
 
 std::vector<FilmWeight> film_weights(const Mix& mix, const FilmCounts& counts) {
@@ -74,37 +82,114 @@ Picture8 Developer::develop(const World& world, const View& view, const Film& fi
 }
 
 Picture8 Developer::develop_mixed(const World& world, const View& view, const Film& film,
-                                  const Development& how) const {
-  return picture_of(view, codes(world, view, film, film_weights(Mix{glm::dvec3(1)}, even_counts(1, 2)), how));
+                                  const Development& how, const Overlay& overlay) const {
+  return picture_of(
+      view, codes(world, view, film, film_weights(Mix{glm::dvec3(1)}, even_counts(1, 2)), how, overlay));
+}
+
+void Developer::set_film(const ComputeProgram& program, const World& world, const View& view, int groups,
+                         const Development& how) const {
+  const CameraRig& rig = world.camera;
+  const double diagonal = std::hypot(rig.width.value(), rig.height.value());
+  program.use();
+  program.set("film_width", view.width);
+  program.set("film_rows", view.band_rows());
+  program.set("film_height", view.height);
+  program.set("first_row", view.first_row);
+  program.set("groups", groups);
+  program.set("exposure_per_luminance",
+              static_cast<float>(exposure_per_luminance(world, how.shutter).value()));
+  program.set("frame_across", static_cast<float>(rig.width.value() / diagonal));
+  program.set("frame_down", static_cast<float>(rig.height.value() / diagonal));
+}
+
+namespace {
+
+// Shares of the axis's illuminance at even steps of height squared, from the axis to the corner.
+Buffer fall_off_table(const World& world) {
+  constexpr int steps = 1024;  // between them straight lines are good to 1e-6
+  const Length half_diagonal =
+      Length(std::hypot(world.camera.width.value(), world.camera.height.value()) / 2);
+  std::vector<float> shares;
+  for (int i = 0; i <= steps; ++i)
+    shares.push_back(
+        static_cast<float>(share_of_axis(world.camera, half_diagonal * std::sqrt(i / double{steps}))));
+  return Buffer(std::as_bytes(std::span(shares)));
+}
+
+void dispatch_over(const View& view) {
+  dispatch((static_cast<unsigned>(view.width) + 7) / 8, (static_cast<unsigned>(view.band_rows()) + 7) / 8);
+  storage_barrier();
+}
+
+// What the noise of one output pixel goes by; without a sensor the shader makes none.
+void set_sensor(const ComputeProgram& program, const World& world, const View& view, const Development& how) {
+  const auto f = [](double x) { return static_cast<float>(x); };
+  const Length pixel_width = world.camera.width / view.width,
+               pixel_height = world.camera.height / view.height;
+  if (!how.sensor) {
+    program.set("electrons_per_exposure", 0.f);
+    return;
+  }
+  const double in_one = (pixel_width / how.sensor->pitch) * (pixel_height / how.sensor->pitch);
+  const SensorModel pixel = of_output_pixel(*how.sensor, in_one);
+  program.set("electrons_per_exposure", f(photo_electrons(pixel, 1_lxs)));
+  program.set("dark_electrons", f(pixel.dark_current_e_s * how.shutter.value()));
+  program.set("read_deviation", f(pixel.read_noise_e));
+  program.set("pixel_spread", f(pixel.prnu));
+  program.set("noise_seed", static_cast<unsigned>(world.scene.seed));
+}
+
+}  // namespace
+
+std::optional<Buffer> Developer::spread(const World& world, const View& view, int groups,
+                                        const Development& how) const {
+  if (!how.diffraction) return std::nullopt;
+  const DiffractionKernel kernel =
+      diffraction_kernel(world.camera.working_f_number, world.camera.width / view.width);
+  UNDERCAP_CHECK(kernel.radius <= margin_rows, "the rows beside a band hold what its rows look at");
+  if (kernel.radius == 0) return std::nullopt;
+  const Buffer exposures(view.pixels() * sizeof(glm::vec4));
+  exposures.bind_storage(3);
+  set_film(expose_, world, view, groups, how);
+  dispatch_over(view);
+  Buffer spread(view.pixels() * sizeof(glm::vec4));
+  const Buffer pattern(std::as_bytes(std::span(kernel.weight)));
+  spread.bind_storage(5);
+  pattern.bind_storage(6);
+  diffract_.use();
+  diffract_.set("film_width", view.width);
+  diffract_.set("film_rows", view.band_rows());
+  diffract_.set("radius", kernel.radius);
+  dispatch_over(view);
+  return spread;
 }
 
 Buffer Developer::codes(const World& world, const View& view, const Film& film,
                         const std::vector<FilmWeight>& weights, const Development& how,
                         const Overlay& overlay) const {
   const Buffer weight_buffer(std::as_bytes(std::span(weights)));
-  Buffer codes(view.pixels() * 4);
-  program_.use();
+  const Buffer fall_off = fall_off_table(world);
+  const int groups = static_cast<int>(weights.size());
   film.bind(0);
   weight_buffer.bind_storage(1);
+  fall_off.bind_storage(4);
+  const std::optional<Buffer> exposures = spread(world, view, groups, how);
+  Buffer codes(view.pixels() * 4);
   codes.bind_storage(2);
+  (exposures ? *exposures : codes).bind_storage(3);
   const auto f = [](double x) { return static_cast<float>(x); };
-  program_.set("film_width", view.width);
-  program_.set("film_rows", view.band_rows());
-  program_.set("film_height", view.height);
-  program_.set("first_row", view.first_row);
-  program_.set("groups", static_cast<int>(weights.size()));
-  program_.set("exposure_per_luminance", f(exposure_per_luminance(world, how.shutter).value()));
-  program_.set("iso", f(how.iso));
-  program_.set("half_width_slope", f(world.camera.width / world.camera.image_distance / 2));
-  program_.set("half_height_slope", f(world.camera.height / world.camera.image_distance / 2));
-  program_.set3("gains", f(how.gains.x), f(how.gains.y), f(how.gains.z));
-  program_.set("tone", how.tone == Exposure::Tone::reinhard ? 1 : 0);
-  const bool has_features = overlay.kind != Overlay::Kind::sharp_zone || overlay.features;
-  program_.set("overlay", has_features ? static_cast<int>(overlay.kind) : 0);
-  program_.set("circle_px", f(overlay.circle_px));
+  set_film(develop_, world, view, groups, how);
+  set_sensor(develop_, world, view, how);
+  develop_.set("exposed", exposures ? 1 : 0);
+  develop_.set("iso", f(how.iso));
+  develop_.set3("gains", f(how.gains.x), f(how.gains.y), f(how.gains.z));
+  develop_.set("tone", how.tone == Exposure::Tone::reinhard ? 1 : 0);
+  const bool can_draw = overlay.features || !Overlay::needs_features(overlay.kind);
+  develop_.set("overlay", can_draw ? static_cast<int>(overlay.kind) : 0);
+  develop_.set("circle_px", f(overlay.circle_px));
   if (overlay.features) overlay.features->bind(2);
-  dispatch((static_cast<unsigned>(view.width) + 7) / 8, (static_cast<unsigned>(view.band_rows()) + 7) / 8);
-  storage_barrier();
+  dispatch_over(view);
   return codes;
 }
 

@@ -1,13 +1,15 @@
-// From a film to what a person sees: mixing the light groups, exposing, developing to eight bits on the
-// device.
+// From a film to what a person sees: mixing the light groups, exposing, diffraction, the sensor's noise,
+// developing to eight bits on the device.
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "engine/core/quantities.h"
 #include "engine/gl/objects.h"
 #include "engine/gl/shader_library.h"
 #include "engine/image/picture.h"
+#include "engine/optics/sensor.h"
 #include "engine/render/tracer.h"
 #include "engine/world/mix.h"
 #include "engine/world/world.h"
@@ -20,6 +22,13 @@ struct Development {
   double iso = 100;
   glm::dvec3 gains{1};  // white balance: makes the light neutral, keeps its luminance
   Exposure::Tone tone = Exposure::Tone::srgb;
+  // Of the camera; its noise is that of an output pixel, which gathers as many of the sensor's as fall to it,
+  // so that pictures of one size compare, whatever the format. Each pixel has all three colours: a mosaic of
+  // filters, whose red and blue are noisier, is not modelled. None: no noise.
+  std::optional<SensorModel> sensor{};
+  // One pattern for the whole picture, at the working f-number: exact in focus; what is out of focus has the
+  // lens's disc, spread once more, which differs from the true sum (optics/diffraction.h) at its edge alone.
+  bool diffraction = false;
 };
 
 // Exposure on the sensor, on the axis, for a subject of luminance 1 cd/m2: H = (pi/4) T t / N_w^2 (ISO 12232
@@ -42,9 +51,10 @@ FilmCounts even_counts(std::size_t groups, unsigned samples);
 
 // What is drawn over a developed picture, after its exposure.
 struct Overlay {
-  enum class Kind { none, clipping, stops, sharp_zone } kind = Kind::none;
-  const TexelBuffer* features = nullptr;  // of the filter, for the sharp zone
+  enum class Kind { none, clipping, stops, sharp_zone, focus_plane } kind = Kind::none;
+  const TexelBuffer* features = nullptr;  // of the filter, for the sharp zone and the plane in focus
   double circle_px = 1;                   // the largest disc that counts as sharp, pixels of this picture
+  static bool needs_features(Kind kind) { return kind == Kind::sharp_zone || kind == Kind::focus_plane; }
 };
 // Darker than this below mid-grey counts as drowned; the bands of the stops begin and end there.
 inline constexpr int darkest_stop = -5, brightest_stop = 3;
@@ -54,18 +64,25 @@ glm::vec3 stop_colour(int band);
 class Developer {
  public:
   explicit Developer(const ShaderLibrary& shaders);
+  // Rows above and below a band that a picture with diffraction depends on.
+  static constexpr int margin_rows = 32;
   // One band: 'samples' is the count of both halves together. Rows are those of the view's band.
   Picture8 develop(const World& world, const View& view, const Film& film, unsigned samples,
                    const Development& how) const;
   // A film of one group that is already the mix at the world's powers: two halves, each a mean in cd/m2.
-  Picture8 develop_mixed(const World& world, const View& view, const Film& film,
-                         const Development& how) const;
+  Picture8 develop_mixed(const World& world, const View& view, const Film& film, const Development& how,
+                         const Overlay& overlay = {}) const;
   // What develop reads, left on the device: R, G, B and 255 a pixel, by rows.
   Buffer codes(const World& world, const View& view, const Film& film, const std::vector<FilmWeight>& weights,
                const Development& how, const Overlay& overlay = {}) const;
 
  private:
-  ComputeProgram program_;
+  void set_film(const ComputeProgram& program, const World& world, const View& view, int groups,
+                const Development& how) const;
+  // The picture's exposures, spread; none where the pattern stays within its pixel.
+  std::optional<Buffer> spread(const World& world, const View& view, int groups,
+                               const Development& how) const;
+  ComputeProgram expose_, diffract_, develop_;
 };
 
 // Mean luminance a group, RGB a pixel, of both halves; and a mix of them.

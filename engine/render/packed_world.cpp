@@ -236,6 +236,10 @@ void pack_camera(const World& world, PackedWorld& to) {
   to.frame.forward = vec4_of(camera.forward, camera.clear_ahead.value());
   to.frame.window = {0, 0, 1, 1};
   to.frame.counts.y = static_cast<int>(camera.iris_m.size());
+  to.frame.lens = glm::vec4(camera.rim_ahead.value(), camera.rim_diameter.value() / 2, camera.spherical_m,
+                            entrance_pupil_diameter(camera.lens).value() / 2);
+  const auto swing = camera.polariser.value_or(glm::dvec2(0));
+  to.frame.polariser = vec4_of(swing.x * camera.right + swing.y * camera.up, 0);
   std::vector<glm::vec2> iris(camera.iris_m.begin(), camera.iris_m.end());
   to.iris = std::move(iris);
 }

@@ -20,10 +20,12 @@ double seconds_since(Clock::time_point start) {
   return std::chrono::duration<double>(Clock::now() - start).count();
 }
 
-// Rows beside a band that its picture looks at: for the filter, or for strays from over the edge.
+// Rows beside a band that its picture looks at: for the filter, for strays from over the edge, for
+// diffraction. Whole blocks.
 int margin_rows(const PictureRequest& request) {
-  static_assert(stray_rows <= Film::block_side);
-  return request.filtered ? DisplayFilter::margin_rows : Film::block_side;
+  constexpr int raw = Film::block_side + Developer::margin_rows;
+  static_assert(stray_rows <= Film::block_side && Developer::margin_rows % Film::block_side == 0);
+  return request.filtered ? DisplayFilter::margin_rows + Developer::margin_rows : raw;
 }
 
 int rows_of_a_band(const PictureRequest& request, int groups) {
@@ -118,7 +120,8 @@ Film film_without_strays(const Mix& mix, const View& view, const std::vector<flo
 PictureResult render_picture(Tracer& tracer, const Developer& developer, const World& world,
                              const PictureRequest& request, const Development& development,
                              const Progress& progress, const DisplayFilter* filter) {
-  UNDERCAP_CHECK(!request.filtered || filter, "a filtered picture is asked for with a filter");
+  const bool wants_features = request.filtered || Overlay::needs_features(request.overlay);
+  UNDERCAP_CHECK(!wants_features || filter, "a filtered picture is asked for with a filter");
   const auto start = Clock::now();
   const int rows = rows_of_a_band(request, tracer.groups());
   const int bands = (request.height + rows - 1) / rows;
@@ -143,15 +146,15 @@ PictureResult render_picture(Tracer& tracer, const Developer& developer, const W
       result.most_samples = std::max(result.most_samples, tile.samples);
     }
     result.noise_pct = std::max(result.noise_pct, noise_pct(run.tiles));
-    const Picture8 shown =
-        request.filtered
-            ? developer.develop_mixed(
-                  world, view,
-                  filter->run(world, view, film, filter->features(tracer, world, view, run.samples),
-                              run.samples, development),
-                  development)
-            : developer.develop_mixed(world, view, film_without_strays(mix, view, run.sums, run.samples),
-                                      development);
+    std::optional<TexelBuffer> features;
+    if (wants_features) features = filter->features(tracer, world, view, run.samples);
+    const Overlay overlay{.kind = request.overlay,
+                          .features = features ? &*features : nullptr,
+                          .circle_px = circle_of(world) / world.camera.width * view.width};
+    const Film film_shown = request.filtered
+                                ? filter->run(world, view, film, *features, run.samples, development)
+                                : film_without_strays(mix, view, run.sums, run.samples);
+    const Picture8 shown = developer.develop_mixed(world, view, film_shown, development, overlay);
     add_rows(piece, shown.rgb, result.picture.rgb);
     if (request.keep_groups) {
       const auto means = group_means(run.sums, view.pixels(), tracer.groups(), run.samples);

@@ -20,6 +20,7 @@ struct PictureRequest {
   std::optional<double> seconds{};    // stop after this long
   bool keep_groups = false;           // keep the films for EXR
   bool filtered = false;              // the developed picture goes through the display filter
+  Overlay::Kind overlay = Overlay::Kind::none;            // drawn over the developed picture
   std::size_t film_limit_bytes = std::size_t{512} << 20;  // a band's film stays under it
 };
 
@@ -42,8 +43,8 @@ struct PictureResult {
 // What an unfiltered picture is developed from: the mix of a film's sums as one group, its strays spread.
 Film film_without_strays(const Mix& mix, const View& view, const std::vector<float>& sums, unsigned samples);
 
-// 'filter' is needed for a filtered picture alone. Bands overlap, so that each sees the same
-// neighbours as in one piece.
+// 'filter' is needed for a filtered picture, and for overlays that show where the lens is sharp. Bands
+// overlap, so that each sees the same neighbours as in one piece.
 PictureResult render_picture(Tracer& tracer, const Developer& developer, const World& world,
                              const PictureRequest& request, const Development& development,
                              const Progress& progress, const DisplayFilter* filter = nullptr);

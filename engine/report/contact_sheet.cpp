@@ -58,10 +58,11 @@ Grid best_grid(const ContactSheet& sheet, const Paper& paper) {
   const int count = static_cast<int>(sheet.cells.size());
   Grid best;
   for (int columns = 1; columns <= count; ++columns) {
+    if (sheet.columns > 0 && columns != sheet.columns) continue;
     const int rows = (count + columns - 1) / columns;
     const double width = (across - column_gap * (columns - 1)) / columns,
                  height = (down - row_gap * (rows - 1)) / rows - caption_height(sheet);
-    if (width < narrowest_cell && columns > 1) break;
+    if (width < narrowest_cell && columns > 1 && sheet.columns == 0) break;
     const double scale = std::min(width / widest, height / highest);
     // Of two grids that are as good the one with fewer empty places wins, which is the later one.
     if (scale > 0 && scale >= best.mm_per_pixel * (1 - 1e-9))

@@ -23,6 +23,7 @@ struct ContactSheet {
   std::string title;
   std::string under_title;         // one line
   std::vector<SheetCell> cells;    // 1 to most_cells
+  int columns = 0;                 // of the grid; 0: as they fit best
   std::vector<std::string> small;  // lines at the foot
   std::string caution;             // the last of them, in bold
 };

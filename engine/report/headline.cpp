@@ -7,7 +7,9 @@
 #include <utility>
 
 #include "engine/measure/exposing.h"
+#include "engine/measure/reading_text.h"
 #include "engine/optics/exposure.h"
+#include "engine/optics/third_stops.h"
 
 namespace undercap {
 namespace {
@@ -15,14 +17,33 @@ namespace {
 constexpr std::pair<const char*, const char*> shades[] = {{"contrast.cap_gills_stops", "cap : gills"},
                                                           {"contrast.cap_stem_stops", "cap : stem"},
                                                           {"contrast.range_stops", "whole picture"}};
+// Of the table, after the light.
+constexpr const char* camera_columns[] = {"lens.focal_length_mm",
+                                          "lens.magnification",
+                                          "lens.working_f_number",
+                                          "lens.frame_width_mm",
+                                          "depth.circle_of_confusion_mm",
+                                          "depth.near_mm",
+                                          "depth.far_mm",
+                                          "depth.total_mm",
+                                          "depth.needed_mm",
+                                          "depth.blur_near_um",
+                                          "depth.diffraction_blur_um",
+                                          "depth.blur_far_um",
+                                          "depth.best_f_number",
+                                          "depth.frames_for_stack",
+                                          "exposure.snr_grey"};
 constexpr const char* backdrop = "contrast.subject_backdrop_stops";
 constexpr const char* minus = "\xe2\x88\x92";
 constexpr const char* plus_minus = "\xc2\xb1";
 
-const Reading* find(const Headline& headline, const std::string& name) {
-  const auto found = std::find_if(headline.contrasts.begin(), headline.contrasts.end(),
+const Reading* find(const std::vector<Reading>& readings, const std::string& name) {
+  const auto found = std::find_if(readings.begin(), readings.end(),
                                   [&](const Reading& reading) { return reading.name == name; });
-  return found == headline.contrasts.end() ? nullptr : &*found;
+  return found == readings.end() ? nullptr : &*found;
+}
+const Reading* find(const Headline& headline, const std::string& name) {
+  return find(headline.contrasts, name);
 }
 
 const double* value_of(const Reading* reading) {
@@ -74,8 +95,35 @@ std::string rough_shutter_text(double seconds) {
 std::string exposure_text(const Headline& headline) {
   const double stops = headline.compensation_stops;
   return fmt::format(
-      "{} at f/{:g}, ISO {:g}{}", rough_shutter_text(headline.shutter_s), headline.f_number, headline.iso,
+      "{} at {}, {}{}", rough_shutter_text(headline.shutter_s), f_number_label(headline.f_number),
+      iso_label(headline.iso),
       stops == 0 ? std::string() : fmt::format(", {}{:.2g}", stops > 0 ? "+" : minus, std::abs(stops)));
+}
+
+// "12 of 84 mm", or how the zone ends or the subject is missing.
+std::string sharp_text(const Headline& headline) {
+  const double *total = value_of(find(headline.camera, "depth.total_mm")),
+               *needed = value_of(find(headline.camera, "depth.needed_mm"));
+  const std::string zone = total ? reading_number(*total) : "to infinity";
+  return needed ? fmt::format("{} of {} mm", zone, reading_number(*needed)) : zone + (total ? " mm" : "");
+}
+
+// Micrometres on the sensor in circles of confusion.
+std::string circles_text(const Headline& headline, const std::string& name) {
+  const double *blur = value_of(find(headline.camera, name)),
+               *circle = value_of(find(headline.camera, "depth.circle_of_confusion_mm"));
+  return blur && circle ? fmt::format("{:.2g}", *blur / (1e3 * *circle)) : "-";
+}
+
+std::string best_text(const Headline& headline) {
+  const Reading* best = find(headline.camera, "depth.best_f_number");
+  const double *f = value_of(best), *frames = value_of(find(headline.camera, "depth.frames_for_stack"));
+  if (!f) return "none";
+  const bool stack = best->note.find("stack instead") != std::string::npos;
+  return fmt::format("{}{}", f_number_label(*f),
+                     !stack   ? ", sharp throughout"
+                     : frames ? fmt::format("; sharp: {:.0f} frames", *frames)
+                              : "");
 }
 
 std::string quoted(const std::string& field) {
@@ -106,11 +154,29 @@ std::vector<SheetRow> headline_rows(const Headline& headline, const std::string&
           {"exposure", exposure_text(headline)}};
 }
 
+std::vector<SheetRow> camera_rows(const Headline& headline) {
+  const auto value = [&](const char* name) {
+    const double* number = value_of(find(headline.camera, name));
+    return number ? reading_number(*number) : std::string("-");
+  };
+  return {{"lens", fmt::format("{} mm, works as f/{}", value("lens.focal_length_mm"),
+                               value("lens.working_f_number"))},
+          {"sharp zone", sharp_text(headline)},
+          {"blur: near, focus, far", fmt::format("{}, {}, {}", circles_text(headline, "depth.blur_near_um"),
+                                                 circles_text(headline, "depth.diffraction_blur_um"),
+                                                 circles_text(headline, "depth.blur_far_um"))},
+          {"best in one frame", best_text(headline)},
+          {"grain", "signal " + value("exposure.snr_grey") + " x noise"},
+          {"exposure", exposure_text(headline)}};
+}
+
 std::string headline_csv(std::span<const Headline> headlines) {
   std::string text =
       "picture,light_on_subject_lx,light_on_subject_se_lx,light_on_subject_ev100,cap_gills_stops,"
       "cap_gills_se_stops,cap_stem_stops,cap_stem_se_stops,subject_backdrop_stops,subject_backdrop_se_stops,"
-      "range_stops,range_se_stops,shutter_s,f_number,iso,compensation_stops\n";
+      "range_stops,range_se_stops,shutter_s,f_number,iso,compensation_stops";
+  for (const char* name : camera_columns) text += fmt::format(",{}", name);
+  text += "\n";
   for (const Headline& headline : headlines) {
     std::vector<std::string> fields{quoted(headline.name)};
     const auto& light = headline.light_lx;
@@ -127,6 +193,7 @@ std::string headline_csv(std::span<const Headline> headlines) {
     for (const double* setting :
          {&headline.shutter_s, &headline.f_number, &headline.iso, &headline.compensation_stops})
       fields.push_back(number(setting));
+    for (const char* name : camera_columns) fields.push_back(number(value_of(find(headline.camera, name))));
     text += fmt::format("{}\n", fmt::join(fields, ","));
   }
   return text;

@@ -13,21 +13,30 @@ ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> head
   sheet.title = facts.title;
   sheet.under_title = facts.changed.empty()
                           ? std::string("Nothing is changed.")
-                          : fmt::format("Changed: {}. Kept: all else.", fmt::join(facts.changed, ", "));
+                          : fmt::format("Changed: {}. Kept: {}.", fmt::join(facts.changed, ", "), facts.kept);
   const std::string shade = shade_contrast(headlines);
   for (std::size_t i = 0; i < headlines.size(); ++i)
-    sheet.cells.push_back(
-        {headlines[i].name, headline_rows(headlines[i], shade), pictures[i].width, pictures[i].height});
+    sheet.cells.push_back({headlines[i].name,
+                           facts.camera ? camera_rows(headlines[i]) : headline_rows(headlines[i], shade),
+                           pictures[i].width, pictures[i].height});
+  sheet.columns = facts.columns;
   sheet.small.push_back(fmt::format("{}: {}{}. {}; {}.", facts.scene_name, facts.lens,
                                     facts.lens.empty() ? "lens as varied" : "",
                                     facts.metered ? "Each picture is metered by itself: the shutter, with "
                                                     "its compensation, tells how bright the day is"
                                                   : "The shutter is set: the same light gives the same tone",
                                     facts.sampling));
-  sheet.small.push_back(
-      "Light on the subject: mean illuminance of its side toward the camera, without flash. Stops: + where "
-      "the first is "
-      "brighter; a standard error (\xc2\xb1) is printed where it is 0.05 stop or more.");
+  if (facts.camera)
+    sheet.small.push_back(
+        "Blur: the disc of sharp edge that loses half the contrast at the same detail as defocus and "
+        "diffraction "
+        "together (Hopkins), in circles of confusion: 1 is just sharp. Grain: signal over noise of "
+        "mid-grey.");
+  else
+    sheet.small.push_back(
+        "Light on the subject: mean illuminance of its side toward the camera, without flash. Stops: + where "
+        "the first is "
+        "brighter; a standard error (\xc2\xb1) is printed where it is 0.05 stop or more.");
   sheet.small.push_back(facts.made_by + ".");
   sheet.caution = "A rendered picture is not a photograph.";
   return sheet;

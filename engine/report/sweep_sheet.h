@@ -15,10 +15,13 @@ namespace undercap {
 struct SweepFacts {
   std::string title, scene_name;
   std::vector<std::string> changed;  // what the pictures differ in: "sky", "sun" ...
-  std::string lens;                  // "90 mm on 23.5 x 15.6 mm"; empty where the pictures differ in it
-  bool metered = true;               // each picture has a shutter of its own
-  std::string sampling;              // "64 samples a pixel, noise 2 to 3 %"
-  std::string made_by;               // program, version, renderer
+  std::string kept = "all else";
+  bool camera = false;   // the camera alone is varied: the rows are about it, else about the light
+  int columns = 0;       // of the grid; 0: as they fit best
+  std::string lens;      // "90 mm on 23.5 x 15.6 mm"; empty where the pictures differ in it
+  bool metered = true;   // each picture has a shutter of its own
+  std::string sampling;  // "64 samples a pixel, noise 2 to 3 %"
+  std::string made_by;   // program, version, renderer
 };
 
 ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> headlines,

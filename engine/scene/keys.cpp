@@ -164,6 +164,12 @@ void add_camera(std::vector<KeyRow>& all) {
           number("pupil_magnification", "", 0.3, 4, "1", "exit pupil over entrance pupil diameter"),
           number("principal_separation_mm", "mm", -50, 100, "0", "between the principal planes"),
           number("transmission", "", 0.1, 1, "0.9", "share of the light that the glass lets through"),
+          number("converter", "", 1, 3, "1",
+                 "factor of a converter behind the lens: focal length and f-number; 1 = none"),
+          number("nd_stops", "stops", 0, 20, "0", "what a grey filter takes; density / 0.301"),
+          number("polariser_deg", "deg", -180, 180, {},
+                 "turn of a polariser from where it darkens the glare of level ground; without it: none"),
+          number("polariser_stops", "stops", 1, 3, "1.3", "what the polariser takes of other light"),
           integer("blades", 0, 20, "7", "blades of the iris")
               .saying("0 (a circle) or a whole number from 3 to 20"),
           number("blade_curvature", "", 0, 1, "0.5", "0 = straight edges, 1 = a circle"),
@@ -186,8 +192,19 @@ void add_camera(std::vector<KeyRow>& all) {
           choice("coc_rule", "d1500 d1442 two_pixels", "\"d1500\"",
                  "circle of confusion: diagonal/1500, diagonal/1442 or two pixels")
               .in_group("circle of confusion"),
-          number("minimum_focus_m", "m", 0.01, 20, {}, "closest focus as a data sheet gives it").later(),
-          number("largest_magnification", "", 0.01, 20, {}, "scale at closest focus").later(),
+          number("minimum_focus_m", "m", 0.01, 20, {},
+                 "closest focus, subject to sensor, as a data sheet gives it"),
+          number("largest_magnification", "", 0.01, 20, {},
+                 "scale at closest focus; with minimum_focus_m the focal length shortens on the way"),
+          number("rim_diameter_mm", "mm", 1, 500, {},
+                 "of a rim before the pupil that cuts the light of the corners; without it: none"),
+          number("rim_ahead_mm", "mm", 0, 500, "20", "from the entrance pupil forward to that rim"),
+          choice("fall_off", "object image", "\"object\"",
+                 "the angle whose cosine darkens the corners: before the lens, or behind it"),
+          number(
+              "spherical_waves", "", -20, 20, "0",
+              "spherical aberration at this aperture, waves of 0.55 um: rims of blur discs brighter in front "
+              "or behind"),
           number("front_diameter_mm", "mm", 0, 500, "62", "width of the barrel"),
           number("barrel_mm", "mm", 0, 1000, "80", "length of the barrel, which blocks light; 0 = none"),
           number("front_ahead_mm", "mm", 0, 500, "30",
@@ -202,9 +219,9 @@ void add_camera(std::vector<KeyRow>& all) {
       {
           number("pixel_pitch_um", "um", 0.5, 100, {},
                  "pixel pitch; without it: 20 megapixels on the format"),
-          number("read_noise_e", "e", 0, 1000, "3", "read noise in electrons").later(),
-          number("dark_current_e_s", "e/s", 0, 1000, "0.1", "dark current in electrons per second").later(),
-          number("prnu_pct", "%", 0, 10, "0.5", "spread of the pixels' sensitivity").later(),
+          number("read_noise_e", "e", 0, 1000, "3", "read noise in electrons"),
+          number("dark_current_e_s", "e/s", 0, 1000, "0.1", "dark current in electrons per second"),
+          number("prnu_pct", "%", 0, 10, "0.5", "spread of the pixels' sensitivity"),
       });
 }
 
@@ -219,14 +236,15 @@ void add_rest(std::vector<KeyRow>& all) {
           numbers("white_balance_k", number_or_word, "K", 1667, 25000, "\"scene\"",
                   "the light that looks white")
               .words("scene"),
-          plain("noise", boolean, "true", "whether the picture shows the sensor's noise").later(),
+          plain("noise", boolean, "true", "whether the picture shows the sensor's noise"),
+          plain("diffraction", boolean, "true", "whether the picture shows the aperture's diffraction"),
           choice("tone", "srgb reinhard", "\"srgb\"", "from linear to display"),
           number("hand_rule", "", 0.1, 10, "2.0", "factor of the longest exposure held by hand"),
       });
   add(all, "stack",
       {
-          number("overlap", "", 0, 0.9, "0.3", "share of a frame's sharp zone that the next one repeats")
-              .later(),
+          number("overlap", "", 0, 0.9, "0.3", "share of a frame's sharp zone that the next one repeats"),
+          number("pause_s", "s", 0, 3600, "2", "between the frames of a stack"),
       });
   add(all, "render",
       {
@@ -314,6 +332,9 @@ void add_lists(std::vector<KeyRow>& all) {
           number("scale", "", 0.001, 1000, "1.0", "size factor"),
           plain("visible", boolean, "true", "false: tidied away"),
           number("wet", "", 0, 1, "0.0", "0 dry to 1 a film of water, by area"),
+          number("sway_mm", "mm", 0, 1000, "0", "moves to either side by so much while the shutter is open"),
+          number("sway_hz", "Hz", 0.01, 100, "1", "how often it goes there and back in a second"),
+          number("sway_deg", "deg", -360, 360, "90", "toward this direction, from north clockwise"),
           plain("within", ValueType::list, {}, "corners of the only area of the plan where it may lie")
               .shaped(polygon),
           plain("without", ValueType::list, {}, "corners of an area of the plan that stays free of it")

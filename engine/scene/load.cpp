@@ -106,6 +106,10 @@ void load_camera(Loading& loading) {
   reader.read("pupil_magnification", camera.pupil_magnification);
   reader.read("principal_separation_mm", camera.principal_separation_mm);
   reader.read("transmission", camera.transmission);
+  reader.read("converter", camera.converter);
+  reader.read("nd_stops", camera.nd_stops);
+  reader.read("polariser_deg", camera.polariser_deg);
+  reader.read("polariser_stops", camera.polariser_stops);
   reader.read("blades", camera.blades);
   reader.read("blade_curvature", camera.blade_curvature);
   reader.read("blade_turn_deg", camera.blade_turn_deg);
@@ -115,6 +119,12 @@ void load_camera(Loading& loading) {
   reader.read("focus", camera.focus);
   reader.read("focus_distance_m", camera.focus_distance_m);
   reader.read("magnification", camera.magnification);
+  reader.read("minimum_focus_m", camera.minimum_focus_m);
+  reader.read("largest_magnification", camera.largest_magnification);
+  reader.read("rim_diameter_mm", camera.rim_diameter_mm);
+  reader.read("rim_ahead_mm", camera.rim_ahead_mm);
+  reader.read_choice("fall_off", camera.fall_off);
+  reader.read("spherical_waves", camera.spherical_waves);
   reader.read("circle_of_confusion_mm", camera.circle_of_confusion_mm);
   reader.read_choice("coc_rule", camera.coc_rule);
   reader.read("front_diameter_mm", camera.front_diameter_mm);
@@ -127,6 +137,9 @@ void load_camera(Loading& loading) {
 
   TableReader sensor(table_node(loading, "sensor"), "sensor", rows_of("sensor"), loading.faults);
   sensor.read("pixel_pitch_um", loading.scene.sensor.pixel_pitch_um);
+  sensor.read("read_noise_e", loading.scene.sensor.read_noise_e);
+  sensor.read("dark_current_e_s", loading.scene.sensor.dark_current_e_s);
+  sensor.read("prnu_pct", loading.scene.sensor.prnu_pct);
 }
 
 void load_exposure(Loading& loading) {
@@ -138,8 +151,14 @@ void load_exposure(Loading& loading) {
   reader.read("meter_on", exposure.meter_on);
   reader.read("compensation_stops", exposure.compensation_stops);
   reader.read("white_balance_k", exposure.white_balance_k);
+  reader.read("noise", exposure.noise);
+  reader.read("diffraction", exposure.diffraction);
   reader.read_choice("tone", exposure.tone);
   reader.read("hand_rule", exposure.hand_rule);
+
+  TableReader stack(table_node(loading, "stack"), "stack", rows_of("stack"), loading.faults);
+  stack.read("overlap", scene.stack.overlap);
+  stack.read("pause_s", scene.stack.pause_s);
 
   TableReader render(table_node(loading, "render"), "render", rows_of("render"), loading.faults);
   render.read("seed", scene.seed);

@@ -155,6 +155,9 @@ void load_prop(Loading& loading, const Loading::Block& block) {
     reader.read("scale", prop.scale);
     reader.read("visible", prop.visible);
     reader.read("wet", prop.wet);
+    reader.read("sway_mm", prop.sway_mm);
+    reader.read("sway_hz", prop.sway_hz);
+    reader.read("sway_deg", prop.sway_deg);
     reader.read("within", prop.within);
     reader.read("without", prop.without);
     if (const FileNode* scatter = reader.value("scatter")) load_scatter(loading, block, *scatter, prop);

@@ -76,7 +76,12 @@ struct Camera {
   double pupil_magnification = 1;
   double principal_separation_mm = 0;
   double transmission = 0.9;
-  int blades = 7;  // 0 = circle
+  double converter = 1;  // factor of a converter behind the lens on focal length and f-number
+  double nd_stops = 0;   // of a grey filter
+  std::optional<double>
+      polariser_deg;             // turn from where it darkens the glare of level ground; none: no polariser
+  double polariser_stops = 1.3;  // what it takes of light that is not polarised
+  int blades = 7;                // 0 = circle
   double blade_curvature = 0.5;
   double blade_turn_deg = 0;
   glm::dvec3 position_m{0, -0.6, 0.08};
@@ -86,6 +91,11 @@ struct Camera {
   std::optional<Target> focus;
   std::optional<double> focus_distance_m;
   std::optional<double> magnification;
+  std::optional<double> minimum_focus_m, largest_magnification;  // of a data sheet, both or none
+  std::optional<double> rim_diameter_mm;                         // none: nothing cuts the pupil off the axis
+  double rim_ahead_mm = 20;
+  enum class FallOffSide { object, image } fall_off = FallOffSide::object;
+  double spherical_waves = 0;
   std::optional<double> circle_of_confusion_mm;  // none: by coc_rule
   CocRule coc_rule = CocRule::d1500;
   double front_diameter_mm = 62;
@@ -99,6 +109,9 @@ struct Camera {
 
 struct Sensor {
   std::optional<double> pixel_pitch_um;  // none: 20 Mpx on the format
+  double read_noise_e = 3;
+  double dark_current_e_s = 0.1;
+  double prnu_pct = 0.5;
 };
 
 struct Exposure {
@@ -108,8 +121,15 @@ struct Exposure {
   std::optional<Address> meter_on;  // none: "picture"
   double compensation_stops = 0;
   std::optional<double> white_balance_k;  // none: "scene"
+  bool noise = true;                      // the picture shows the sensor's noise
+  bool diffraction = true;                // and the spread of light by the aperture
   Tone tone = Tone::srgb;
   double hand_rule = 2.0;
+};
+
+struct Stack {
+  double overlap = 0.3;  // share of a frame's sharp zone that the next one repeats
+  double pause_s = 2;    // between frames
 };
 
 struct Subject {
@@ -186,7 +206,10 @@ struct Prop {
   bool visible = true;   // false too when its host is hidden
   Rows within, without;  // corners (x, y), world, m, of the area where it may lie and where not; empty: none
   std::optional<Scatter> scatter;
-  double wet = 0;                                   // share of the area under a film of water
+  double wet = 0;      // share of the area under a film of water
+  double sway_mm = 0;  // to either side, while the shutter is open
+  double sway_hz = 1;
+  double sway_deg = 90;                             // toward this direction, from north clockwise, and back
   KeyValues values;                                 // the kind's own keys, complete; file paths are absolute
   std::map<std::string, MaterialChange> materials;  // by part
   SourcePlace place;                                // where the file says it, for faults found while building
@@ -216,6 +239,7 @@ struct Scene {
   Camera camera;
   Sensor sensor;
   Exposure exposure;
+  Stack stack;
   Subject subject;
   Ground ground;
   std::vector<Source> sources;

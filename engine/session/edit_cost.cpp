@@ -36,15 +36,16 @@ constexpr std::array cost_rows{
     CostRow{"exposure", "hand_rule", EditClass::readings},
     CostRow{"exposure", "*", EditClass::mix},
     // What the glass takes away is a factor of the image illuminance, put in when the film is developed.
-    CostRow{"camera", "transmission", EditClass::mix},
-    // Noise and spread of the pixels are laid over a developed picture.
-    CostRow{"sensor", "read_noise_e dark_current_e_s prnu_pct", EditClass::mix},
+    CostRow{"camera", "transmission nd_stops polariser_stops fall_off", EditClass::mix},
+    // Noise and spread of the pixels are laid over a picture as it is developed.
+    CostRow{"sensor", "*", EditClass::mix},
 
+    // Only a picture that is rendered for its movement shows it.
+    CostRow{"prop", "sway_mm sway_hz sway_deg", EditClass::readings},
     // The circle of confusion draws the limits of what is sharp, and two pixels may be its measure. Support,
     // its lowest height and the stabiliser end in notes and in the hand-held limit; they move no camera.
     CostRow{"camera", "circle_of_confusion_mm coc_rule support lowest_axis_m stabiliser_stops",
             EditClass::readings},
-    CostRow{"sensor", "pixel_pitch_um", EditClass::readings},
     CostRow{"meter", "*", EditClass::readings},
     CostRow{"stack", "*", EditClass::readings},
 

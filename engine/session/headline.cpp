@@ -16,8 +16,12 @@ Headline Session::headline(const std::string& name) const {
     headline.light_lx->value *= std::numbers::pi;
     headline.light_lx->se *= std::numbers::pi;
   }
-  add_contrasts({world_, *survey_, *exposure_, {}, nullptr}, headline.contrasts);
-  headline.f_number = world_.scene.camera.f_number;
+  const Evidence evidence{world_, *survey_, *exposure_, {}, nullptr};
+  add_contrasts(evidence, headline.contrasts);
+  add_lens(evidence, headline.camera);
+  add_depth(evidence, headline.camera);
+  add_exposure(evidence, headline.camera);
+  headline.f_number = world_.camera.lens.f_number;
   headline.shutter_s = exposure_->development.shutter.value();
   headline.iso = exposure_->development.iso;
   if (!world_.scene.exposure.shutter_s)

@@ -170,7 +170,7 @@ bool LivePicture::advance_show(Tracer& tracer, const World& world, const Develop
       level.feature_samples = wanted;
       level.feature_rows = 0;
     }
-    const bool wants_features = filtered || overlay_ == Overlay::Kind::sharp_zone;
+    const bool wants_features = filtered || Overlay::needs_features(overlay_);
     while (wants_features && level.feature_rows < view.height) {
       const double left = seconds_between(Clock::now(), until);
       if (left <= 0) return false;

@@ -6,6 +6,7 @@
 
 #include "engine/core/errors.h"
 #include "engine/measure/stages.h"
+#include "engine/world/update.h"
 
 namespace undercap {
 namespace {
@@ -55,6 +56,20 @@ Session::Session(const ShaderLibrary& shaders, const Scene& scene, Quality quali
   times_.device_s = seconds_since(start);
 }
 
+bool Session::use_camera(const Scene& scene) {
+  const Scene before = world_.scene;
+  if (update_camera(world_, scene)) {
+    update_camera(world_, before);
+    return false;
+  }
+  tracer_->move_camera(world_);
+  survey_.reset();
+  exposure_.reset();
+  exposing_spot_.reset();
+  notes_.clear();
+  return true;
+}
+
 bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep_going, For use) {
   start_ = Clock::now();
   const Scene& scene = world_.scene;
@@ -98,6 +113,13 @@ bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep
   return true;
 }
 
+std::optional<DepthRange> Session::needed_depth() const {
+  UNDERCAP_CHECK(survey_.has_value(), "the subject's depth is known after the survey");
+  Use all;
+  all.fill(true);
+  return subject_range(*survey_, all);
+}
+
 bool Session::has_barrel() const {
   return world_.scene.camera.barrel_mm > 0 || world_.scene.camera.body_shade;
 }
@@ -111,7 +133,8 @@ void Session::note_if_noisy(const std::string& what, const RegionSums& sums, con
 
 PictureResult Session::picture(const PictureRequest& request, const Progress& keep_going) {
   UNDERCAP_CHECK(exposure_.has_value(), "a picture is made after the survey that exposes it");
-  if (request.filtered && !filter_) filter_ = std::make_unique<DisplayFilter>(shaders_, *tracer_);
+  if ((request.filtered || Overlay::needs_features(request.overlay)) && !filter_)
+    filter_ = std::make_unique<DisplayFilter>(shaders_, *tracer_);
   return render_picture(*tracer_, *developer_, world_, request, exposure_->development, keep_going,
                         filter_.get());
 }

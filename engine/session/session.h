@@ -48,6 +48,10 @@ class Session {
   // A draft has half the triangles.
   Session(const ShaderLibrary& shaders, const Scene& scene, Quality quality = Quality::good);
 
+  // Another camera, sensor or exposure before the same set; survey and exposure are then to be taken again.
+  // False, and nothing is changed, where barrel or photographer would have to move, which belong to the set.
+  bool use_camera(const Scene& scene);
+
   const World& world() const { return world_; }
   const SessionTimes& times() const { return times_; }
 
@@ -56,6 +60,9 @@ class Session {
   enum class For { picture, readings };
   bool survey(Quality quality, const StopRule& stop, const Progress& keep_going, For use = For::readings);
   const ExposureChoice& exposure() const { return *exposure_; }
+
+  // Where the visible subject lies, after survey(); none where it is not seen.
+  std::optional<DepthRange> needed_depth() const;
 
   PictureResult picture(const PictureRequest& request, const Progress& keep_going);
 

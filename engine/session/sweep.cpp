@@ -9,13 +9,16 @@ namespace {
 
 constexpr double survey_until = 0.3;  // of one entry's time
 
-// Adds what one entry gives; false when stopped.
+// Adds what one entry gives; false when stopped. 'kept' is the session of the entry before, and becomes this
+// one's.
 bool add_entry(const ShaderLibrary& shaders, const SweepEntry& entry, const SweepRequest& request,
-               const Progress& progress, SweepResult& into) {
+               const Progress& progress, std::unique_ptr<Session>& kept, SweepResult& into) {
   const auto within = [&](double from, double to) {
     return [&progress, from, to](double done) { return progress(from + (to - from) * done); };
   };
-  Session session(shaders, entry.scene, request.quality);
+  if (!kept || !entry.same_set || !kept->use_camera(entry.scene))
+    kept = std::make_unique<Session>(shaders, entry.scene, request.quality);
+  Session& session = *kept;
   if (!session.survey(request.quality, {}, within(0, survey_until))) return false;
   PictureResult picture = session.picture({.width = entry.width,
                                            .height = entry.height,
@@ -46,10 +49,11 @@ bool add_entry(const ShaderLibrary& shaders, const SweepEntry& entry, const Swee
 std::optional<SweepResult> run_sweep(const ShaderLibrary& shaders, const std::vector<SweepEntry>& entries,
                                      const SweepRequest& request, const Progress& progress) {
   SweepResult result;
+  std::unique_ptr<Session> session;
   const double share = 1 / static_cast<double>(entries.size());
   for (std::size_t i = 0; i < entries.size(); ++i) {
     const auto part = [&](double done) { return progress((static_cast<double>(i) + done) * share); };
-    if (!add_entry(shaders, entries[i], request, part, result)) return std::nullopt;
+    if (!add_entry(shaders, entries[i], request, part, session, result)) return std::nullopt;
   }
   return result;
 }

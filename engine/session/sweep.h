@@ -13,6 +13,7 @@ struct SweepEntry {
   std::string name;
   Scene scene;
   int width = 480, height = 320;  // of its picture
+  bool same_set = false;          // as the entry before: only camera, sensor and exposure differ
 };
 
 struct SweepRequest {

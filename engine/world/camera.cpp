@@ -6,11 +6,26 @@
 #include <glm/geometric.hpp>
 #include <glm/trigonometric.hpp>
 
+#include "engine/optics/close_focus.h"
 #include "engine/optics/depth.h"
+#include "engine/optics/diffraction.h"
 #include "engine/optics/iris.h"
 #include "engine/world/assemble.h"
 
 namespace undercap {
+
+GaussianLens marked_lens(const Camera& camera) {
+  return {.focal_length = camera.focal_length_mm * 1_mm,
+          .f_number = camera.f_number,
+          .pupil_magnification = camera.pupil_magnification,
+          .principal_separation = camera.principal_separation_mm * 1_mm};
+}
+
+std::optional<CloseFocus> close_focus(const Camera& camera) {
+  if (!camera.minimum_focus_m || !camera.largest_magnification) return std::nullopt;
+  return CloseFocus{*camera.minimum_focus_m * 1_m, *camera.largest_magnification};
+}
+
 namespace {
 
 [[noreturn]] void refuse(const World& world, std::string_view key, const std::string& message) {
@@ -60,17 +75,59 @@ glm::dvec3 focus_point(World& world, const Target& target, const std::string& as
   return hit.value_or(middle);
 }
 
-// Magnification of the plane at a depth in front of the pupil.
+// The lens at the magnification that it has without its converter, with it.
+void set_lens(CameraRig& rig, const Camera& camera, double bare_magnification) {
+  GaussianLens lens = marked_lens(camera);
+  // Nearer than it focuses, the lens is as at its closest, moved out as a whole; a note says so.
+  if (const auto close = close_focus(camera))
+    lens = focused_at(lens, *close, std::min(bare_magnification, close->largest_magnification));
+  rig.lens = with_converter(lens, camera.converter);
+  rig.magnification = bare_magnification * camera.converter;
+  rig.scale_distance = scale_distance(lens, bare_magnification);
+}
+
+// Magnification, without a converter, of the plane at a depth in front of the pupil.
 double magnification_at(const World& world, double depth_m, const std::string& asker) {
-  const auto m = magnification_from_pupil_distance(world.camera.lens, Length(depth_m));
+  const Camera& camera = world.scene.camera;
+  const GaussianLens lens = marked_lens(camera);
+  const auto close = close_focus(camera);
+  GaussianLens closest = lens;
+  std::optional<double> m;
+  if (close) {
+    m = magnification_from_pupil_distance(lens, *close, Length(depth_m));
+    closest = focused_at(lens, *close, close->largest_magnification);
+  }
+  if (!m) m = magnification_from_pupil_distance(closest, Length(depth_m));
   if (!m || *m > 10)
     refuse(world, asker,
            fmt::format("{}: what is to be in focus lies {:.1f} mm in front of the entrance pupil along the "
                        "axis; a {:g} mm lens "
                        "focuses from {:.1f} mm (10 times life size) outwards; move the camera or focus on "
                        "something else",
-                       asker, depth_m * 1e3, world.scene.camera.focal_length_mm,
-                       pupil_distance(world.camera.lens, 10) / 1_mm));
+                       asker, depth_m * 1e3, camera.focal_length_mm, pupil_distance(closest, 10) / 1_mm));
+  return *m;
+}
+
+double magnification_at_scale_distance(const World& world) {
+  const Camera& camera = world.scene.camera;
+  const GaussianLens lens = marked_lens(camera);
+  const Length wanted = *camera.focus_distance_m * 1_m;
+  const auto close = close_focus(camera);
+  if (close && wanted < close->nearest_scale_distance)
+    refuse(
+        world, "camera.focus_distance_m",
+        fmt::format("camera.focus_distance_m = {:g}: the lens focuses from camera.minimum_focus_m = {:g} m "
+                    "outwards; give a larger distance",
+                    *camera.focus_distance_m, *camera.minimum_focus_m));
+  const auto m = close ? magnification_from_scale_distance(lens, *close, wanted)
+                       : magnification_from_scale_distance(lens, wanted);
+  if (!m)
+    refuse(world, "camera.focus_distance_m",
+           fmt::format("camera.focus_distance_m = {:g}: a {:g} mm lens focuses from {:.1f} mm (four focal "
+                       "lengths and the "
+                       "principal separation) outwards; give a larger distance, or a magnification",
+                       *camera.focus_distance_m, camera.focal_length_mm,
+                       4 * camera.focal_length_mm + camera.principal_separation_mm));
   return *m;
 }
 
@@ -79,26 +136,29 @@ void set_focus(World& world, const Target& look) {
   CameraRig& rig = world.camera;
   rig.pupil_m = camera.position_m;
   if (camera.magnification) {
-    rig.magnification = *camera.magnification;
+    set_lens(rig, camera, *camera.magnification / camera.converter);
     rig.focus_point_m = focus_point(world, look, "camera.magnification");
     rig.pupil_m = rig.focus_point_m - rig.forward * pupil_distance(rig.lens, rig.magnification).value();
   } else if (camera.focus_distance_m) {
-    const auto m = magnification_from_scale_distance(rig.lens, Length(*camera.focus_distance_m));
-    if (!m)
-      refuse(world, "camera.focus_distance_m",
-             fmt::format("camera.focus_distance_m = {:g}: a {:g} mm lens focuses from {:.1f} mm (four focal "
-                         "lengths and the "
-                         "principal separation) outwards; give a larger distance, or a magnification",
-                         *camera.focus_distance_m, camera.focal_length_mm,
-                         4 * camera.focal_length_mm + camera.principal_separation_mm));
-    rig.magnification = *m;
-    rig.focus_point_m = rig.pupil_m + rig.forward * pupil_distance(rig.lens, *m).value();
+    set_lens(rig, camera, magnification_at_scale_distance(world));
+    rig.focus_point_m = rig.pupil_m + rig.forward * pupil_distance(rig.lens, rig.magnification).value();
   } else {
     const std::string asker = camera.focus ? "camera.focus" : "camera.look_at";
     rig.focus_point_m = focus_point(world, camera.focus ? *camera.focus : look, asker);
-    rig.magnification =
-        magnification_at(world, glm::dot(rig.focus_point_m - rig.pupil_m, rig.forward), asker);
+    set_lens(rig, camera,
+             magnification_at(world, glm::dot(rig.focus_point_m - rig.pupil_m, rig.forward), asker));
   }
+}
+
+// Whether the subject is nearer than the lens can focus, as far as its data sheet tells; in words.
+std::string beyond_closest_focus(const CameraRig& rig, const Camera& camera) {
+  const double m = rig.magnification, closest_m = camera.largest_magnification.value_or(0) * camera.converter;
+  if (camera.largest_magnification && m > closest_m * (1 + 1e-9))
+    return fmt::format("the scale of {:.3g} is beyond the lens's largest of {:.3g}", m, closest_m);
+  if (camera.minimum_focus_m && rig.scale_distance < *camera.minimum_focus_m * (1 - 1e-9) * 1_m)
+    return fmt::format("{:.3f} m from subject to sensor is nearer than the lens's closest focus of {:g} m",
+                       rig.scale_distance.value(), *camera.minimum_focus_m);
+  return {};
 }
 
 // Where an address lies as far as the file tells: the base of a prop.
@@ -123,10 +183,7 @@ double View::pixel_at(const glm::dvec3& place_m) const {
 View nominal_view(const Scene& scene, bool draft) {
   const Camera& camera = scene.camera;
   constexpr double picture_px = 1200;  // width of the picture that the meshes are made for
-  const GaussianLens lens{.focal_length = mm(camera.focal_length_mm),
-                          .f_number = camera.f_number,
-                          .pupil_magnification = camera.pupil_magnification,
-                          .principal_separation = mm(camera.principal_separation_mm)};
+  const GaussianLens lens = with_converter(marked_lens(camera), camera.converter);
   glm::dvec3 look(0);
   if (camera.look_at)
     look = nominal_point(scene, *camera.look_at);
@@ -155,6 +212,14 @@ Length pitch_of(const World& world) {
   return given ? *given * 1_um : pixel_pitch(SensorFormat{world.camera.width, world.camera.height}, 20e6);
 }
 
+SensorModel sensor_of(const World& world) {
+  const Sensor& sensor = world.scene.sensor;
+  return {.pitch = pitch_of(world),
+          .read_noise_e = sensor.read_noise_e,
+          .dark_current_e_s = sensor.dark_current_e_s,
+          .prnu = sensor.prnu_pct / 100};
+}
+
 Length circle_of(const World& world) {
   const Camera& camera = world.scene.camera;
   if (camera.circle_of_confusion_mm) return *camera.circle_of_confusion_mm * 1_mm;
@@ -172,13 +237,20 @@ Length circle_of(const World& world) {
                              SensorFormat{world.camera.width, world.camera.height}, pitch_of(world));
 }
 
+double share_of_axis(const CameraRig& rig, Length image_height) {
+  const double share = obliquity_weight(rig.lens, rig.magnification, image_height, rig.fall_off);
+  if (rig.rim_diameter <= 0_mm) return share;
+  return share * rim_share(rig.lens, rig.magnification, image_height, rig.rim_ahead, rig.rim_diameter);
+}
+
+double transmission_of(const Camera& camera) {
+  const double stops = camera.nd_stops + (camera.polariser_deg ? camera.polariser_stops : 0);
+  return camera.transmission * std::exp2(-stops);
+}
+
 void set_camera(World& world) {
   const Camera& camera = world.scene.camera;
   CameraRig& rig = world.camera;
-  rig.lens = {.focal_length = mm(camera.focal_length_mm),
-              .f_number = camera.f_number,
-              .pupil_magnification = camera.pupil_magnification,
-              .principal_separation = mm(camera.principal_separation_mm)};
   rig.width = mm(camera.format_mm[0]);
   rig.height = mm(camera.format_mm[1]);
   const Target look = look_target(world);
@@ -190,6 +262,19 @@ void set_camera(World& world) {
   rig.iris_m =
       iris_outline({camera.blades, camera.blade_curvature, glm::radians(camera.blade_turn_deg) * 1_rad},
                    entrance_pupil_diameter(rig.lens));
+  rig.beyond_closest_focus = beyond_closest_focus(rig, camera);
+  rig.rim_ahead = mm(camera.rim_ahead_mm);
+  rig.rim_diameter = mm(camera.rim_diameter_mm.value_or(0));
+  rig.fall_off = camera.fall_off == Camera::FallOffSide::image ? ObliquitySide::image : ObliquitySide::object;
+  // The transverse aberration of a wave aberration W rho^4 is 8 N_w W rho^3 on the sensor (Welford,
+  // Aberrations of Optical Systems, 1986, from memory), and 1/m of that on the plane in focus.
+  rig.spherical_m =
+      8 * rig.working_f_number * camera.spherical_waves * diffraction_wavelength.value() / rig.magnification;
+  rig.polariser.reset();
+  if (camera.polariser_deg) {
+    const double turn = glm::radians(*camera.polariser_deg - camera.roll_deg);
+    rig.polariser = glm::dvec2(std::sin(turn), std::cos(turn));
+  }
   if (camera.barrel_mm > 0 && camera.front_ahead_mm > 0) rig.clear_ahead = mm(camera.front_ahead_mm) + 2_um;
 
   rig.axis_height = Length(rig.pupil_m.z - floor_height_m(world.scene.ground, rig.pupil_m.x, rig.pupil_m.y));

@@ -17,7 +17,10 @@
 
 #include "engine/light/beam.h"
 #include "engine/light/sun.h"
+#include "engine/optics/close_focus.h"
 #include "engine/optics/lens.h"
+#include "engine/optics/sensor.h"
+#include "engine/optics/vignetting.h"
 #include "engine/scene/scene.h"
 #include "engine/surface/material.h"
 
@@ -87,18 +90,40 @@ struct Lamp {
 
 // The exact Gaussian lens as a thin-lens camera at the entrance pupil.
 struct CameraRig {
-  GaussianLens lens;
+  GaussianLens lens;  // as it works here: with its converter, and shortened by focusing close
   double magnification = 0;
-  Length pupil_distance;  // a: entrance pupil to the plane in focus, along the axis
-  Length image_distance;  // f (1 + m/P): equivalent image distance
+  Length scale_distance;               // T: plane in focus to sensor, without the length of a converter
+  std::string beyond_closest_focus{};  // why the lens cannot focus here, by its data sheet; empty: it can
+  Length pupil_distance;               // a: entrance pupil to the plane in focus, along the axis
+  Length image_distance;               // f (1 + m/P): equivalent image distance
   double working_f_number = 0;
   glm::dvec3 pupil_m{0}, right{1, 0, 0}, up{0, 0, 1}, forward{0, 1, 0};
   Length width, height;            // of the format
   std::vector<glm::dvec2> iris_m;  // fan triangles (0, k, k+1) of equal area, in the pupil plane (right, up)
   Length clear_ahead;              // camera rays begin here, past the barrel's front
-  Length axis_height;              // of the entrance pupil above the ground below it
-  glm::dvec3 focus_point_m{0};     // where the plane in focus meets what was focused on
+  Length rim_ahead, rim_diameter;  // of a rim that cuts the pupil for what is off the axis; diameter 0 = none
+  ObliquitySide fall_off = ObliquitySide::object;
+  // Primary spherical aberration: a ray through a point of the pupil at rho (0..1, of the equal disc's
+  // radius) lands on the plane in focus nearer to the axis by this x rho^3 along the point's own direction,
+  // m. 0 = none.
+  double spherical_m = 0;
+  // In the frame (right, up), unit: the direction of swing that a polariser lets through. None: no polariser.
+  std::optional<glm::dvec2> polariser{};
+  Length axis_height;           // of the entrance pupil above the ground below it
+  glm::dvec3 focus_point_m{0};  // where the plane in focus meets what was focused on
 };
+
+// The lens as its file's keys describe it, without a converter; and what its data sheet says of the closest
+// focus, none where the lens keeps its focal length.
+GaussianLens marked_lens(const Camera& camera);
+std::optional<CloseFocus> close_focus(const Camera& camera);
+
+// How much of the axis's illuminance an image point gets: cos^4 of its chief ray and what a rim leaves of the
+// pupil. It is the one weight of a pixel: a film holds luminance, whatever its place in the frame.
+double share_of_axis(const CameraRig& rig, Length image_height);
+
+// All that dims the picture evenly: the glass, a grey filter, a polariser; 0..1.
+double transmission_of(const Camera& camera);
 
 struct World {
   Scene scene;
@@ -156,6 +181,7 @@ std::vector<std::uint32_t> parts_of(const World& world, const Address& address);
 // Pixel pitch of the sensor: 20 megapixels on the format unless the scene gives it. And the largest blur that
 // the scene counts as sharp.
 Length pitch_of(const World& world);
+SensorModel sensor_of(const World& world);
 Length circle_of(const World& world);
 
 // Area centroid of some parts, m.

@@ -1,16 +1,40 @@
 // The ray of a point of the film (0..1, from the upper left) through a point of the lens (0..1 each, an even measure of the
-// iris): a thin lens at the entrance pupil. It begins at t_min, past the barrel's front.
+// iris): a thin lens at the entrance pupil. It begins at t_min, past the barrel's front. A rim before the pupil cuts what
+// is off the axis; what it leaves of the iris is sampled as evenly, since the film holds luminance.
 
-void camera_ray(vec2 in_film, vec2 lens, out vec3 origin, out vec3 direction, out float t_min) {
-  vec2 in_frame = frame.window.xy + in_film * frame.window.zw;
-  vec2 slope = vec2(2.0 * in_frame.x - 1.0, 1.0 - 2.0 * in_frame.y) * vec2(frame.right.w, frame.up.w);
+vec2 point_of_iris(vec2 lens) {
   int count = frame.counts.y;
   float wedge = lens.x * float(count);
   int k = min(int(wedge), count - 1);
   vec2 from = texelFetch(iris, k).xy, to = texelFetch(iris, k + 1 == count ? 0 : k + 1).xy;
-  vec2 stop = sqrt(lens.y) * mix(from, to, wedge - float(k));
+  return sqrt(lens.y) * mix(from, to, wedge - float(k));
+}
+
+// Other points of the same set until one passes the rim: turned on by the plastic number's powers (Roberts 2018, from
+// memory). Where all but none passes, the last one has to do.
+vec2 point_within_rim(vec2 lens, vec2 slope) {
+  vec2 stop = point_of_iris(lens);
+  float ahead = frame.lens.x, radius = frame.lens.y;
+  if (radius <= 0.0) return stop;
+  for (int i = 0; i < 32; ++i) {
+    vec2 at_rim = stop * (1.0 - ahead / frame.pupil.w) + ahead * slope;
+    if (dot(at_rim, at_rim) <= radius * radius) break;
+    lens = fract(lens + vec2(0.7548776662, 0.5698402910));
+    stop = point_of_iris(lens);
+  }
+  return stop;
+}
+
+void camera_ray(vec2 in_film, vec2 lens, out vec3 origin, out vec3 direction, out float t_min) {
+  vec2 in_frame = frame.window.xy + in_film * frame.window.zw;
+  vec2 slope = vec2(2.0 * in_frame.x - 1.0, 1.0 - 2.0 * in_frame.y) * vec2(frame.right.w, frame.up.w);
+  vec2 stop = point_within_rim(lens, slope);
   origin = frame.pupil.xyz + stop.x * frame.right.xyz + stop.y * frame.up.xyz;
   vec3 target = frame.pupil.xyz + frame.pupil.w * (frame.forward.xyz + slope.x * frame.right.xyz + slope.y * frame.up.xyz);
+  if (frame.lens.z != 0.0) {
+    vec2 rho = stop / frame.lens.w, shift = -frame.lens.z * dot(rho, rho) * rho;
+    target += shift.x * frame.right.xyz + shift.y * frame.up.xyz;
+  }
   direction = normalize(target - origin);
   t_min = frame.forward.w / dot(direction, frame.forward.xyz);
 }

@@ -45,6 +45,7 @@ Surface surface_at(Hit hit, vec3 direction, Look look) {
   s.mirror = mirror_wet.rgb;
   bool front = dot(s.geometric, direction) < 0.0;
   s.emission = front ? transmit_emission.w : 0.0;
+  s.polariser = vec3(0.0);
   if (!front) { s.geometric = -s.geometric; s.normal = -s.normal; }
   // An interpolated normal that looks away from the viewer is bent back into view.
   float facing = dot(s.normal, -direction);

@@ -26,6 +26,7 @@ struct Surface {
   float coat_view;   // E(v)
   float body_share;  // (1 - E(v)) / (1 - E_mean), 1 without a coat
   float emission;    // cd/m2 toward the viewer
+  vec3 polariser;    // direction of swing that a polariser before the viewer lets through; 0 = none
   uint part;
 };
 
@@ -42,13 +43,19 @@ vec2 coat_albedos(float cosine, float alpha, float index) {
   return mix(coat_row(column, j), coat_row(column, j + 1), y - float(j));
 }
 
-// Unpolarised Fresnel reflectance from air, cosine of incidence > 0.
-vec3 fresnel(Surface s, float cosine) {
+// Fresnel reflectance of unpolarised light from air, cosine of incidence > 0. A polariser before the viewer takes of both
+// ways of swinging the part across its own direction (Malus), and half of the body's light: what is left of the glare is
+// given against that half. Metals polarise little and keep theirs.
+vec3 fresnel(Surface s, float cosine, vec3 v, vec3 h) {
   if (s.mirror != vec3(0.0)) return s.mirror + (1.0 - s.mirror) * pow(max(1.0 - cosine, 0.0), 5.0);
   float g = sqrt(s.index * s.index - 1.0 + cosine * cosine);
   float a = (g - cosine) / (g + cosine);
   float b = ((g + cosine) * cosine - 1.0) / ((g - cosine) * cosine + 1.0);
-  return vec3(0.5 * a * a * (1.0 + b * b));
+  if (s.polariser == vec3(0.0)) return vec3(0.5 * a * a * (1.0 + b * b));
+  vec3 across = cross(v, h), lets = s.polariser - dot(s.polariser, v) * v;  // across the plane of incidence
+  float length2 = dot(across, across) * dot(lets, lets), c = dot(across, lets);
+  float share = length2 > 1e-20 ? c * c / length2 : 0.5;
+  return vec3(a * a * (share + (1.0 - share) * b * b));
 }
 
 // Puts a film of water on what is described: the body then is what it was, with its own light thrown back by the film from
@@ -113,7 +120,7 @@ vec4 coat_lobe(Surface s, vec3 v, vec3 l) {
   vec3 h = normalize(v + l);
   float lambda_v = smith_lambda(cos_v, s.alpha);
   float density = ggx_density(dot(s.normal, h), s.alpha) / (4.0 * cos_v);
-  return density * vec4(fresnel(s, dot(v, h)) / (1.0 + lambda_v + smith_lambda(cos_l, s.alpha)), 1.0 / (1.0 + lambda_v));
+  return density * vec4(fresnel(s, dot(v, h), v, h) / (1.0 + lambda_v + smith_lambda(cos_l, s.alpha)), 1.0 / (1.0 + lambda_v));
 }
 
 // (value x cosine, density of coat sampling) toward l, folded.

@@ -18,5 +18,8 @@ struct Frame {
                       // angle, the same of the leaves; rest free
   vec4 film;          // what a film of water sends back down of diffuse light; side of the gap layer; alpha
                       // of the film's coat; rest free
+  vec4 lens;          // a rim before the pupil: its distance and its radius (0 = none); spherical aberration: shift
+                      // of a ray from the pupil's edge, m; radius of the pupil's equal disc
+  vec4 polariser;     // direction that it lets swing, unit, in the world; 0 = none
   vec4 gaps;          // the gap layer's south-west corner, the side of a cell, its height
 };

@@ -1,0 +1,145 @@
+// What the sensor makes of the exposure: noise, what clips and what drowns; and what movement does to it.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "engine/colour/spaces.h"
+#include "engine/measure/reading_groups.h"
+#include "engine/measure/reading_rows.h"
+#include "engine/optics/exposure.h"
+
+namespace undercap {
+namespace {
+
+// A picture that fills a screen: formats and pixel counts compare only in pictures of one size.
+constexpr double output_pixels = 2e6;
+// Under this grain hides what is there. Common practice, no source.
+constexpr double least_snr = 4;
+
+SensorModel output_pixel(const World& world) {
+  const SensorModel own = sensor_of(world);
+  const double sensor_pixels = (world.camera.width / own.pitch) * (world.camera.height / own.pitch);
+  return of_output_pixel(own, sensor_pixels / output_pixels);
+}
+
+double signal_over_noise(const SensorModel& pixel, LuminousExposure exposure, Duration shutter) {
+  return signal_to_noise(pixel, photo_electrons(pixel, exposure), shutter);
+}
+
+// Exposure on the sensor of each cell, linear RGB, lx s.
+std::vector<glm::dvec3> cell_exposures(const Evidence& e, const Use& use) {
+  const World& world = e.world;
+  const Duration shutter = e.exposure.development.shutter;
+  const double per_luminance = exposure_per_luminance(world, shutter).value();
+  std::vector<glm::dvec3> cells = cell_luminance(e.survey, mix_over(world, shutter), use);
+  for (std::size_t cell = 0; cell < cells.size(); ++cell) {
+    const auto width = static_cast<std::size_t>(e.survey.width);
+    const Length right =
+        world.camera.width * ((static_cast<double>(cell % width) + .5) / e.survey.width - .5);
+    const Length up = world.camera.height * ((static_cast<double>(cell / width) + .5) / e.survey.height - .5);
+    cells[cell] *= per_luminance * share_of_axis(world.camera, Length(std::hypot(right.value(), up.value())));
+  }
+  return cells;
+}
+
+// Per cent of the picture's cells, or of the subject's, that 'counts' picks.
+std::optional<Figure> share_pct(const Evidence& e, bool of_subject,
+                                const std::function<bool(const glm::dvec3&)>& counts) {
+  return figure_of([&](const Use& use) -> std::optional<double> {
+    const std::vector<glm::dvec3> cells = cell_exposures(e, use);
+    double all = 0, picked = 0;
+    for (std::size_t cell = 0; cell < cells.size(); ++cell) {
+      if (of_subject && !e.survey.is_subject(cell)) continue;
+      ++all;
+      picked += counts(cells[cell]);
+    }
+    return all > 0 ? std::optional(100 * picked / all) : std::nullopt;
+  });
+}
+
+double brightest(const glm::dvec3& exposure) { return std::max({exposure.x, exposure.y, exposure.z}); }
+
+void add_shares(const Evidence& e, const SensorModel& pixel, Readings& into) {
+  const Development& how = e.exposure.development;
+  const double raw_clip = raw_clip_exposure(how.iso).value(), grey = mid_grey_exposure(how.iso).value(),
+               white = grey / .18;
+  const std::string cells = "of cells of 1/64 frame height, at this shutter",
+                    unseen = "no cell is mostly subject";
+  const auto share = [&](const char* name, bool of_subject, const std::string& note, const auto& counts) {
+    into.push_back(measured(Under::exposure, name, share_pct(e, of_subject, counts), "%",
+                            of_subject ? unseen : std::string(),
+                            fmt::format("{}, {} {}", note, of_subject ? "of the subject:" : "any", cells)));
+  };
+  const auto clips = [&](const glm::dvec3& x) { return brightest(x) > raw_clip; };
+  const auto display_clips = [&](const glm::dvec3& x) {
+    return brightest(glm::min(x, glm::dvec3(raw_clip)) * how.gains) > white;
+  };
+  const auto drowns = [&](const glm::dvec3& x) {
+    const double y = luminance_y(x);
+    return y < grey * std::exp2(darkest_stop) ||
+           signal_over_noise(pixel, LuminousExposure(y), how.shutter) < least_snr;
+  };
+  const std::string drown_note = fmt::format(
+      "darker than {} stops under mid-grey, or less than {:g} times its noise", -darkest_stop, least_snr);
+  share("exposure.raw_clip_pct", false, "a channel above the raw clip", clips);
+  share("exposure.display_clip_pct", false, "a channel above the display's white", display_clips);
+  share("exposure.drown_pct", false, drown_note, drowns);
+  share("exposure.subject_raw_clip_pct", true, "a channel above the raw clip", clips);
+  share("exposure.subject_drown_pct", true, drown_note, drowns);
+}
+
+}  // namespace
+
+void add_sensor(const Evidence& e, Readings& into) {
+  const World& world = e.world;
+  const Development& how = e.exposure.development;
+  const SensorModel own = sensor_of(world), pixel = output_pixel(world);
+  const LuminousExposure grey = mid_grey_exposure(how.iso);
+  into.push_back(
+      exact(Under::exposure, "exposure.snr_grey", signal_over_noise(pixel, grey, how.shutter), "",
+            "signal over noise of mid-grey, a pixel of a 2-megapixel picture, so that formats compare"));
+  into.push_back(exact(Under::exposure, "exposure.snr_grey_pixel", signal_over_noise(own, grey, how.shutter),
+                       "",
+                       fmt::format("the same, a pixel of the sensor: {:.2f} um, {:.0f} electrons",
+                                   own.pitch / 1_um, photo_electrons(own, grey))));
+  into.push_back(exact(Under::exposure, "exposure.dynamic_range_ev", dynamic_range(own, how.iso).value(),
+                       "EV", "raw clip over read noise, a pixel of the sensor"));
+  add_shares(e, pixel, into);
+  // The darkest part that people look into: the shade under the cap.
+  const RegionSums gills = subject_parts_named(e, "gills");
+  const Mix mix = mix_over(world, how.shutter);
+  const std::string why = why_missing(gills, mix, "part gills of the subject");
+  const auto image = mean_luminance(gills, mix, true);
+  std::optional<double> of_gills;
+  if (why.empty() && image)
+    of_gills = signal_over_noise(
+        pixel, LuminousExposure(image->value * exposure_per_luminance(world, how.shutter).value()),
+        how.shutter);
+  into.push_back(of_gills ? exact(Under::exposure, "exposure.snr_gills", *of_gills, "",
+                                  "signal over noise under the cap, a pixel of a 2-megapixel picture")
+                          : nothing(Under::exposure, "exposure.snr_gills", "", why));
+}
+
+void add_movement(const Evidence& e, Readings& into) {
+  const World& world = e.world;
+  const double m = world.camera.magnification;
+  const Length on_sensor = m * 1_mm, circle = circle_of(world), pitch = pitch_of(world);
+  into.push_back(exact(Under::exposure, "exposure.blur_of_1mm_px", on_sensor / pitch, "px",
+                       fmt::format("1 mm of movement across the view, by wind, ground or hand, while the "
+                                   "shutter is open: {:.0f} um on the sensor, {:.2g} circles of confusion",
+                                   on_sensor / 1_um, on_sensor / circle)));
+  into.push_back(
+      exact(Under::exposure, "exposure.still_limit_s", circle / (m * 1_mm), "s",
+            "the longest shutter for what moves 1 mm a second across the view, to stay within the circle"));
+  for (const Prop& prop : world.scene.props)
+    if (prop.visible && prop.sway_mm > 0)
+      into.push_back(
+          exact(Under::exposure, fmt::format("exposure.sway.{}_px", prop.name),
+                2 * prop.sway_mm * 1_mm * m / pitch, "px",
+                fmt::format("from end to end, as it sways {:g} mm to either side at {:g} Hz; at the "
+                            "plane in focus, whatever its direction to the view",
+                            prop.sway_mm, prop.sway_hz)));
+}
+
+}  // namespace undercap

@@ -1,0 +1,95 @@
+#include "engine/session/partner.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "engine/measure/stack_task.h"
+#include "engine/optics/best_aperture.h"
+#include "engine/optics/depth.h"
+
+namespace undercap {
+namespace {
+
+std::string match_word(Match match) {
+  return match == Match::diagonal ? "diagonal" : match == Match::width ? "width" : "height";
+}
+
+// The f-number that serves the visible subject best; the lens's own where none is seen.
+double best_f_number(const GaussianLens& lens, const std::optional<DepthRange>& needed, Length circle) {
+  if (!needed) return lens.f_number;
+  const auto best = best_aperture(lens, needed->near, needed->far, lowest_f_number, highest_f_number, circle);
+  return best ? best->f_number : lens.f_number;
+}
+
+}  // namespace
+
+std::string words_of(Same same) {
+  switch (same) {
+    case Same::f_number:
+      return "same f-number";
+    case Same::pupil:
+      return "same pupil";
+    case Same::best:
+      return "best f-number of each";
+    case Same::rule:
+      return "by the crop rule";
+  }
+  return {};
+}
+
+std::string kept_by(Match match) {
+  return fmt::format("field of view at the plane in focus, matched by {}", match_word(match));
+}
+
+std::string kept_by(Same same, Match match) {
+  const std::string field = kept_by(match);
+  switch (same) {
+    case Same::f_number:
+      return fmt::format("{}; viewpoint; marked f-number", field);
+    case Same::pupil:
+      return fmt::format("{}; viewpoint; diameter of the entrance pupil", field);
+    case Same::best:
+      return fmt::format("{}; viewpoint", field);
+    case Same::rule:
+      return fmt::format("{}; not the viewpoint", field);
+  }
+  return {};
+}
+
+Scene partner_scene(const World& base, const PartnerWish& wish, const std::optional<DepthRange>& needed) {
+  const CameraRig& rig = base.camera;
+  const SensorFormat from{rig.width, rig.height}, to{wish.format_mm[0] * 1_mm, wish.format_mm[1] * 1_mm};
+  const double k = crop_factor(from, to, wish.match);
+  Partner partner = wish.same == Same::rule ? rule_partner(rig.lens, rig.magnification, k)
+                                            : exact_partner(rig.lens, rig.magnification, k);
+  if (wish.same == Same::f_number) partner.lens.f_number = rig.lens.f_number;
+  const Length circle = circle_of(base) * k;
+  if (wish.same == Same::best) partner.lens.f_number = best_f_number(partner.lens, needed, circle);
+
+  Scene scene = base.scene;
+  Camera& camera = scene.camera;
+  camera.format_mm = wish.format_mm;
+  camera.focal_length_mm = partner.lens.focal_length / 1_mm;
+  camera.f_number = std::clamp(partner.lens.f_number, lowest_f_number, highest_f_number);
+  camera.pupil_magnification = partner.lens.pupil_magnification;
+  camera.principal_separation_mm = partner.lens.principal_separation / 1_mm;
+  // Another lens: what shortens or lengthens this one is in its focal length already.
+  camera.converter = 1;
+  camera.minimum_focus_m.reset();
+  camera.largest_magnification.reset();
+  camera.magnification.reset();
+  camera.focus_distance_m.reset();
+  camera.focus = rig.focus_point_m;
+  camera.position_m = rig.pupil_m;
+  if (wish.same == Same::rule)
+    camera.position_m =
+        rig.focus_point_m - rig.forward * pupil_distance(partner.lens, partner.magnification).value();
+  camera.look_at = camera.position_m + rig.forward;
+  if (camera.circle_of_confusion_mm) *camera.circle_of_confusion_mm *= k;
+  if (scene.sensor.pixel_pitch_um) *scene.sensor.pixel_pitch_um *= k;
+  if (wish.same == Same::pupil || wish.same == Same::rule) scene.exposure.iso *= partner.iso_factor;
+  return scene;
+}
+
+}  // namespace undercap
