@@ -30,7 +30,7 @@ Length sway_blur(double magnification, const Sway& sway, Duration shutter);
 std::optional<Duration> longest_shutter(double magnification, const Sway& sway, Length circle_of_confusion);
 
 // In a time much longer than a swing: the share of it spent at this offset from the place of rest, per metre.
-// 0 outside of the amplitude, without bound at it: a blur with two dark edges.
+// 0 outside of the amplitude, without bound at it: a blur with two strong edges.
 double sway_density_per_m(const Sway& sway, Length offset);
 
 // What the camera may turn about its entrance pupil, or shift, until the plane in focus moves by this much on

@@ -2,7 +2,7 @@
 //
 // One pixel of one camera is described by four numbers that makers do not publish. The defaults are the order
 // of magnitude of today's sensors, from memory; so is the yield, that of the green pixels of a model colour
-// filter (555 nm peak quantum efficiency .55) in D55. Noise is a standard deviation, in electrons:
+// filter (quantum efficiency .55 at its peak, 535 nm) in D55. Noise is a standard deviation, in electrons:
 //   variance = S + D t + read^2 + (PRNU S)^2
 // the light's own (Poisson), that of the dark current, of the read-out, and the unevenness of the pixels.
 // Source of the model: EMVA 1288 (from memory).

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <numbers>
 #include <numeric>
+#include <tuple>
 
 #include "tests/unit/optics/near_digits.h"
 
@@ -195,6 +196,30 @@ TEST(Diffraction, KernelIsEvenAndKeepsTheLight) {
       EXPECT_EQ(kernel.weight[k], kernel.weight[count - 1 - k]);
       EXPECT_LE(kernel.weight[k], kernel.weight[count / 2]);
     }
+  }
+}
+
+// The next pixel against the middle one: [2 J1(v) / v]^2 averaged over a square of max(0, pixel - lambda N_w
+// / 2), here by 200 x 200 points. The kernel's 8 x 8 points cost up to 1e-3 of the middle, none where they
+// are one.
+TEST(Diffraction, KernelAveragesOverItsSquare) {
+  const auto averaged = [](double x, double side, double unit_in_pixels) {
+    double sum = 0;
+    for (int j = 0; j < 200; ++j)
+      for (int i = 0; i < 200; ++i) {
+        const double across = x + side * ((i + .5) / 200 - .5), up = side * ((j + .5) / 200 - .5);
+        const double v = pi * std::hypot(across, up) / unit_in_pixels;
+        sum += std::pow(2 * std::cyl_bessel_j(1, v) / v, 2);
+      }
+    return sum / 40000;
+  };
+  for (const auto& [unit_in_pixels, side, tolerance] :
+       {std::tuple{.6, .7, 1e-3}, {1., .5, 1e-3}, {1.6, .2, 1e-3}, {2., 1e-9, 1e-6}, {3., 1e-9, 1e-6}}) {
+    const DiffractionKernel kernel = diffraction_kernel(8, 0.55_um * (8 / unit_in_pixels));
+    const std::size_t middle = kernel.weight.size() / 2;
+    const double ratio = static_cast<double>(kernel.weight[middle + 1] / kernel.weight[middle]);
+    const double expected = averaged(1, side, unit_in_pixels) / averaged(0, side, unit_in_pixels);
+    EXPECT_NEAR(ratio, expected, tolerance) << unit_in_pixels;
   }
 }
 
