@@ -195,12 +195,12 @@ TEST(AxisPlot, CrowdedWordsKeepClearOfEachOther) {
     }
 }
 
-// Nine digits are wider than the usual way from one number to the next.
+// Nine digits and a minus are wider than the usual way from one number to the next.
 TEST(AxisPlot, NumbersStandSideBySide) {
   AxisPlot plot = two_lines();
-  plot.lines = {{"line", {{1e8, 1}, {1e8 + 1000, 2}}}};
-  for (const double width : {80., 130., 180., 277.}) {
-    plot.width_mm = width;
+  plot.lines = {{"line", {{-999'999'000, 1}, {-999'997'900, 2}}}};
+  for (plot.width_mm = 80; plot.width_mm < 277; ++plot.width_mm) {
+    SCOPED_TRACE(plot.width_mm);
     expect_tidy(plot_drawing(plot));
   }
   plot.x.logarithmic = true;
