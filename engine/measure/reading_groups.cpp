@@ -9,6 +9,7 @@
 #include "engine/colour/spaces.h"
 #include "engine/measure/reading_rows.h"
 #include "engine/optics/depth.h"
+#include "engine/optics/diffraction.h"
 #include "engine/optics/exposure.h"
 #include "engine/optics/lens.h"
 

@@ -38,13 +38,6 @@ DepthOfField depth_of_field(const GaussianLens& lens, double magnification, Leng
   return depth;
 }
 
-// Diffraction halves the contrast at nu lambda N_w = .40397, a disc of diameter b at nu b = .70508; equal
-// frequencies give b = 1.7454 lambda N_w, displayed with three digits.
-Length diffraction_blur(double working_f_number) {
-  constexpr Length wavelength = 0.55_um;
-  return wavelength * (1.75 * working_f_number);
-}
-
 // H. M. Merklinger, The INs and OUTs of FOCUS, 1992: the cone from the pupil to one point of the focused
 // plane.
 Length object_field_disc(const GaussianLens& lens, double magnification, Length distance) {

@@ -32,10 +32,6 @@ struct DepthOfField {
 };
 DepthOfField depth_of_field(const GaussianLens& lens, double magnification, Length circle_of_confusion);
 
-// Diameter of the disc of sharp edge that loses as much contrast as diffraction does where half of it is
-// left: 1.75 lambda N_w at lambda = .55 um.
-Length diffraction_blur(double working_f_number);
-
 // Diameter, on an object plane at D, of the patch that one image point gathers: detail smaller than it is
 // gone. q = d |D - a| / a, which is |D - a| m / N_w: at equal framing it does not depend on the focal length.
 Length object_field_disc(const GaussianLens& lens, double magnification, Length distance);

@@ -5,7 +5,6 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
-#include <numbers>
 
 #include "tests/unit/optics/near_digits.h"
 
@@ -163,26 +162,6 @@ TEST(Depth, EquivalentFormats) {
     EXPECT_NEAR(pupil_distance(partner, crop * m) / pupil_distance(lens, m), 1, 1e-12);
     EXPECT_NEAR(mm(*depth_of_field(partner, crop * m, Length(.015e-3 * crop)).total()) / total, 1, 1e-10);
   }
-}
-
-// Two blurs that halve the contrast at the same frequency nu. Diffraction: (2/pi)(acos u - u sqrt(1 - u^2))
-// is .5 at u = nu lambda N_w (Goodman, Introduction to Fourier Optics, ch. 6). A disc of diameter b: 2
-// J1(x)/x is .5 at x = pi b nu. So b / (lambda N_w) = x / (pi u) = 1.7454, of which three digits are used:
-// half a last digit.
-TEST(Depth, DiffractionBlurIsTheDiscOfEqualContrast) {
-  const auto where_half = [](double end, auto contrast) {
-    double low = 1e-9, high = end;
-    for (int i = 0; i < 60; ++i) (contrast(.5 * (low + high)) > .5 ? low : high) = .5 * (low + high);
-    return low;
-  };
-  const double pi = std::numbers::pi;
-  const double u =
-      where_half(1, [&](double t) { return 2 / pi * (std::acos(t) - t * std::sqrt(1 - t * t)); });
-  const double x = where_half(3, [](double t) { return 2 * std::cyl_bessel_j(1, t) / t; });
-  expect_digits(u, .40397, 5);
-  expect_digits(x / (pi * u), 1.7454, 5);
-  EXPECT_NEAR(diffraction_blur(12) / 0.55_um / 12, x / (pi * u), 5e-3);
-  EXPECT_NEAR(diffraction_blur(8) / 1_um, 7.7, 1e-12);
 }
 
 // q = |D - a| m / N_w: cases with offsets behind the focus, in mm.
