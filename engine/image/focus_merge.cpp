@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <utility>
 
 #include "engine/core/errors.h"
 #include "engine/image/pyramid.h"
@@ -83,17 +84,13 @@ double noise_variance(const Plane& band) {
   return std::pow(static_cast<double>(*quartile) / .31864, 2);
 }
 
-struct Contrast {
-  Plane energy;      // local mean square of the detail beyond noise
-  double noise = 0;  // variance in the finest band
-};
-
-// Each level's energy is averaged over some 25 of its pixels, which leaves the noise's own a spread of about
-// a third; three times its mean is out of its reach. A coarser level counts a quarter of the finer: it
-// decides only where there is no finer detail, since a blurred slice keeps the coarse.
-Contrast contrast_of(const Picture& picture) {
+// The local mean square of the detail beyond noise. Each level's energy is averaged over some 25 of its
+// pixels, which leaves the noise's own a spread of about a third; three times its mean is out of its reach. A
+// coarser level counts a quarter of the finer: it decides only where there is no finer detail, since a
+// blurred slice keeps the coarse.
+Plane contrast_of(const Picture& picture) {
   const std::vector<Plane> bands = laplacian_pyramid(even_noise_luminance(picture), contrast_levels + 1);
-  Contrast contrast{{}, noise_variance(bands[0])};
+  Plane contrast;
   for (int level = contrast_levels; level-- > 0;) {
     const Plane& band = bands[static_cast<std::size_t>(level)];
     Plane square(band.width, band.height);
@@ -102,10 +99,10 @@ Contrast contrast_of(const Picture& picture) {
     const auto noise = static_cast<float>(3 * noise_variance(band));
     for (float& value : energy.value) value = std::max(0.f, value - noise);
     if (level + 1 < contrast_levels) {
-      const Plane coarser = expand(contrast.energy, band.width, band.height);
+      const Plane coarser = expand(contrast, band.width, band.height);
       for (std::size_t i = 0; i < energy.value.size(); ++i) energy.value[i] += coarser.value[i] / 4;
     }
-    contrast.energy = std::move(energy);
+    contrast = std::move(energy);
   }
   return contrast;
 }
@@ -120,16 +117,14 @@ double mean_luminance(const Picture& picture) {
 }
 
 // Energies become weights that sum to one at each pixel: their fourth power, so that a slice of half the
-// contrast has 1/256 of the say. The floor keeps all slices even where none has more than a thousandth of
-// contrast, or than its noise.
+// contrast has 1/256 of the say. The floor, a thousandth of contrast, keeps all slices even where none has
+// more.
 std::vector<Plane> weights_of(std::span<const StackSlice> slices) {
   std::vector<Plane> weights;
   double floor = 0;
   for (const StackSlice& slice : slices) {
-    Contrast contrast = contrast_of(at_reference_scale(slice.picture, slice.scale));
-    floor += (contrast.noise / 2 + 1e-6 * std::abs(mean_luminance(slice.picture))) /
-             static_cast<double>(slices.size());
-    weights.push_back(std::move(contrast.energy));
+    weights.push_back(contrast_of(at_reference_scale(slice.picture, slice.scale)));
+    floor += 1e-6 * std::abs(mean_luminance(slice.picture)) / static_cast<double>(slices.size());
   }
   for (std::size_t i = 0; i < weights.front().value.size(); ++i) {
     double largest = 0, sum = 0;

@@ -5,7 +5,8 @@
 //   P. J. Burt & E. H. Adelson, A multiresolution spline with application to image mosaics, ACM Trans.
 //   Graphics 2:217-236, 1983, from memory.
 // What a merge cannot mend: light of a blurred foreground edge lies over the sharp thing behind it (a halo),
-// and a rail's steps show near and far against each other from different places (parallax).
+// and a rail's steps show near and far against each other from different places (parallax). A stray bright
+// sample looks like detail: spread strays before merging.
 #pragma once
 
 #include <cstdint>

@@ -122,15 +122,14 @@ EdgePicture rendered_edge(double diameter_px, unsigned samples) {
   return picture;
 }
 
-// The same curve from rendered edges, 2 % of full contrast.
+// The same curve from rendered edges. 64 samples a pixel leave a noise of .2 % of full contrast, on top of
+// the window's .55 % (over five seeds the largest difference was .3 to .9 %): 1.5 %. The angle of the edge
+// that is 100 px wide scatters by .07 degrees.
 TEST(SlantedEdge, TheLensHasTheContrastOfItsBlurDisc) {
   for (const double diameter_px : {10., 30., 100.}) {
     const EdgeResponse edge(rendered_edge(diameter_px, 64));
-    EXPECT_NEAR(std::abs(edge.angle_deg()), slant_deg, 0.1) << diameter_px;
-    std::printf("render D %g angle %g diff %g half %g zero %g\n", diameter_px, edge.angle_deg(),
-                largest_difference(edge, diameter_px), edge.half_contrast() * diameter_px,
-                edge.first_zero() * diameter_px);
-    EXPECT_LT(largest_difference(edge, diameter_px), 0.02) << diameter_px;
+    EXPECT_NEAR(std::abs(edge.angle_deg()), slant_deg, 0.3) << diameter_px;
+    EXPECT_LT(largest_difference(edge, diameter_px), 0.015) << diameter_px;
     EXPECT_NEAR(edge.first_zero(), 1.2197 / diameter_px, 0.02 * 1.2197 / diameter_px) << diameter_px;
   }
 }

@@ -142,10 +142,10 @@ TEST(AxisPlot, WhatIsNoNumberIsAGap) {
   EXPECT_EQ(lines_of(plot_drawing(plot), Pen::curve_1)[0].points_mm.size(), 59U);
 }
 
-// Numbers from 3.1 to 34.2 begin at 0 and end at a tick; from 31 to 34 they do not begin at 0.
+// Numbers from 12 to 34.2 begin at 0 and end at a tick; from 31 to 34 they do not begin at 0.
 TEST(AxisPlot, YEndsAtRoundNumbers) {
   AxisPlot plot = two_lines();
-  plot.lines = {{"line", {{1.5, 3.1}, {8.5, 34.2}}}};
+  plot.lines = {{"line", {{1.5, 12}, {8.5, 34.2}}}};
   const Drawing from_zero = plot_drawing(plot);
   EXPECT_TRUE(words_of(from_zero).count("0"));
   EXPECT_TRUE(words_of(from_zero).count("35"));
@@ -193,6 +193,19 @@ TEST(AxisPlot, CrowdedWordsKeepClearOfEachOther) {
       for (int i = 0; i < 6; ++i) EXPECT_TRUE(words_of(drawing).count(fmt::format("f/{}", i)));
       expect_tidy(drawing);
     }
+}
+
+// Nine digits and a minus are wider than the usual way from one number to the next.
+TEST(AxisPlot, NumbersStandSideBySide) {
+  AxisPlot plot = two_lines();
+  plot.lines = {{"line", {{-999'999'000, 1}, {-999'997'900, 2}}}};
+  for (plot.width_mm = 80; plot.width_mm < 277; ++plot.width_mm) {
+    SCOPED_TRACE(plot.width_mm);
+    expect_tidy(plot_drawing(plot));
+  }
+  plot.x.logarithmic = true;
+  plot.lines = {{"line", {{0.001, 1}, {90, 2}}}};
+  expect_tidy(plot_drawing(plot));
 }
 
 TEST(AxisPlot, ALevelLineHasRoomOnBothSides) {
