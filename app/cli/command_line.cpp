@@ -16,7 +16,8 @@
 namespace undercap {
 namespace {
 
-constexpr std::string_view command_names[] = {"render", "measure", "sweep", "stack", "check", "scenes", "window"};
+constexpr std::string_view command_names[] = {"render", "measure", "sweep", "stack",
+                                              "check",  "scenes",  "window"};
 
 // A number within a range, told in one sentence. Never by the locale: a point is a point.
 CLI::Validator number_from(double low, double high, std::string unit, bool whole = false) {
@@ -155,10 +156,10 @@ CommandLine::CommandLine()
   CLI::App* sweep = app_->add_subcommand(
       "sweep",
       "Render a scene under one or two things varied side by side: a sheet with the readings that matter.");
-  CLI::App* stack = app_->add_subcommand(
-      "stack",
-      "Plan a focus stack of the subject, render and merge it: a sheet with the merge beside the single frames "
-      "that one would take instead.");
+  CLI::App* stack = app_->add_subcommand("stack",
+                                         "Plan a focus stack of the subject, render and merge it: a sheet "
+                                         "with the merge beside the single frames "
+                                         "that one would take instead.");
   CLI::App* check = app_->add_subcommand("check", "Say everything that is wrong with a scene file.");
   CLI::App* scenes =
       app_->add_subcommand("scenes", "List or copy the bundled scenes; list what a set can be built from.");
@@ -235,11 +236,12 @@ CommandLine::CommandLine()
                   "smooth the noise of every frame for viewing before they are merged");
   stack->add_flag("--rail", options.rail, "move the camera forward in place of the focus ring");
   stack
-      ->add_option("--size", options.size, "size of each picture in pixels; without it 480 on the longer side")
+      ->add_option("--size", options.size,
+                   "size of each picture in pixels; without it 480 on the longer side")
       ->type_name("WxH");
-  stack->add_option("--merged", options.merged, "also write the merged picture alone, .png")->type_name("FILE");
-  stack
-      ->add_option("--plot", options.plot, "also write the blur along the lens axis, .pdf, .svg or .png")
+  stack->add_option("--merged", options.merged, "also write the merged picture alone, .png")
+      ->type_name("FILE");
+  stack->add_option("--plot", options.plot, "also write the blur along the lens axis, .pdf, .svg or .png")
       ->type_name("FILE");
   stack
       ->add_option("--frames", options.frames_folder,

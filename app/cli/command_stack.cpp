@@ -16,7 +16,8 @@
 namespace undercap {
 namespace {
 
-void check_ending(const std::string& option, const std::string& file, const std::vector<std::string>& allowed) {
+void check_ending(const std::string& option, const std::string& file,
+                  const std::vector<std::string>& allowed) {
   const std::string ending = ending_of(file, allowed.front());
   if (std::find(allowed.begin(), allowed.end(), ending) == allowed.end())
     throw Refusal(fmt::format("{} '{}': the ending says the format; allowed: {}", option, file,
@@ -72,24 +73,26 @@ nlohmann::ordered_json frames_json(const StackPlan& plan, const World& world) {
 void print_plan(const SharedOptions& options, const Session& session, const StackPlan& plan) {
   const std::vector<std::string> words = stack_words(session.world(), plan, session.exposure(), options.rail);
   if (options.json) {
-    const nlohmann::ordered_json root{{"undercap", UNDERCAP_VERSION},
-                                      {"frames", frames_json(plan, session.world())},
-                                      {"frames_at_constant_magnification",
-                                       plan.frames_at_constant_magnification.value_or(0)},
-                                      {"seconds", time_of(plan, session).value()},
-                                      {"notes", words}};
+    const nlohmann::ordered_json root{
+        {"undercap", UNDERCAP_VERSION},
+        {"frames", frames_json(plan, session.world())},
+        {"frames_at_constant_magnification", plan.frames_at_constant_magnification.value_or(0)},
+        {"seconds", time_of(plan, session).value()},
+        {"notes", words}};
     fmt::print("{}\n", root.dump(2));
     return;
   }
   const Length origin = session.world().camera.pupil_distance;
-  fmt::print("mm behind the plane in focus of the scene\n"
-             "frame   {}   sharp from        to   scale\n",
-             options.rail ? "camera forward" : "plane in focus");
+  fmt::print(
+      "mm behind the plane in focus of the scene\n"
+      "frame   {}   sharp from        to   scale\n",
+      options.rail ? "camera forward" : "plane in focus");
   for (std::size_t i = 0; i < plan.frames.size(); ++i) {
     const StackFrame& frame = plan.frames[i];
     fmt::print("{:5}   {:14.2f}   {:10.2f} {:>9}   {:.4g}\n", i + 1,
                (options.rail ? frame.rail : frame.focus - origin) / 1_mm, (frame.near - origin) / 1_mm,
-               frame.far ? fmt::format("{:.2f}", (*frame.far - origin) / 1_mm) : "infinity", frame.magnification);
+               frame.far ? fmt::format("{:.2f}", (*frame.far - origin) / 1_mm) : "infinity",
+               frame.magnification);
   }
   for (const std::string& line : words) print_hanging("", line);
 }
@@ -138,16 +141,16 @@ int run_stack(const SharedOptions& options) {
   plot.height_mm = 80;
   const Picture8 figure = drawing_picture(plot_drawing(plot), 12, typeface);
   const std::vector<Picture8> pictures{result->as_set, result->best, result->merged, result->origin, figure};
-  const Page page = lay_out(stack_sheet(session.world(), plan, session.exposure(), options.rail,
-                                        {.best_f_number = result->best_f_number,
-                                         .range = *session.needed_depth(),
-                                         .samples = result->samples,
-                                         .made_by = fmt::format("Undercap {}, {}", UNDERCAP_VERSION,
-                                                                context.renderer()),
-                                         .width = size.width,
-                                         .height = size.height,
-                                         .figure_aspect = plot.height_mm / plot.width_mm}),
-                            typeface);
+  const Page page =
+      lay_out(stack_sheet(session.world(), plan, session.exposure(), options.rail,
+                          {.best_f_number = result->best_f_number,
+                           .range = *session.needed_depth(),
+                           .samples = result->samples,
+                           .made_by = fmt::format("Undercap {}, {}", UNDERCAP_VERSION, context.renderer()),
+                           .width = size.width,
+                           .height = size.height,
+                           .figure_aspect = plot.height_mm / plot.width_mm}),
+              typeface);
   std::vector<std::string> written = sheets;
   for (const std::string& sheet : sheets)
     write_file(sheet,
@@ -161,7 +164,7 @@ int run_stack(const SharedOptions& options) {
   if (!options.plot.empty()) {
     write_drawing(plot_sheet(stack_plot(session, plan),
                              stack_words(session.world(), plan, session.exposure(), options.rail)),
-                   options.plot, options.force);
+                  options.plot, options.force);
     written.push_back(options.plot);
   }
   for (std::size_t i = 0; i < result->frames.size(); ++i) {

@@ -30,7 +30,7 @@ struct SharedOptions {
   Overlay::Kind overlay = Overlay::Kind::none;  // render alone
   std::vector<std::string> vary;                // sweep alone, as are the next three
   std::string same, match, csv;
-  std::string watch;  // window alone
+  std::string watch;                        // window alone
   std::string merged, plot, frames_folder;  // stack alone, as are the next two
   bool rail = false, plan_only = false;
 };

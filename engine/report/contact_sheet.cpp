@@ -57,9 +57,9 @@ Grid best_grid(const ContactSheet& sheet, const Paper& paper) {
     widest = std::max(widest, static_cast<double>(cell.width));
     highest = std::max(highest, static_cast<double>(cell.height));
   }
-  const double across = paper.width - 2 * margin,
-               down = paper.height - 2 * margin - title_height - above_foot - foot_height(sheet) -
-                      figure_height(sheet, across);
+  const double across = paper.width - 2 * margin, down = paper.height - 2 * margin - title_height -
+                                                         above_foot - foot_height(sheet) -
+                                                         figure_height(sheet, across);
   const int count = static_cast<int>(sheet.cells.size());
   Grid best;
   for (int columns = 1; columns <= count; ++columns) {
@@ -107,8 +107,8 @@ class Layout {
     for (std::size_t i = 0; i < sheet_.cells.size(); ++i) cell(i);
     double y = paper_.height - margin - foot_height(sheet_);
     if (sheet_.figure_aspect > 0)
-      page_.pictures.push_back({margin, y - above_foot - sheet_.figure_aspect * all, all, sheet_.figure_aspect * all,
-                                sheet_.cells.size()});
+      page_.pictures.push_back({margin, y - above_foot - sheet_.figure_aspect * all, all,
+                                sheet_.figure_aspect * all, sheet_.cells.size()});
     page_.rules.push_back({margin, y, all});
     y += foot_rule_gap;
     for (const std::string& line : sheet_.small)

@@ -25,8 +25,9 @@ constexpr unsigned few_samples = 4;
 DepthRange range_of(const Session& session) {
   const auto range = session.needed_depth();
   if (!range)
-    throw Refusal("the subject is not seen, so there is nothing to stack: set subject.parts to what stands in "
-                  "the picture");
+    throw Refusal(
+        "the subject is not seen, so there is nothing to stack: set subject.parts to what stands in "
+        "the picture");
   return *range;
 }
 
@@ -43,8 +44,8 @@ Scene focused_scene(const World& world, Length rail, Length focus) {
   return scene;
 }
 
-// What decides for a pixel: how far what it shows lies along the axis, as a share of the distance to the plane in
-// focus of the scene's own camera. 0 for the sky.
+// What decides for a pixel: how far what it shows lies along the axis, as a share of the distance to the
+// plane in focus of the scene's own camera. 0 for the sky.
 std::vector<float> inverse_depths(const DisplayFilter& filter, Session& session, const View& view) {
   constexpr unsigned samples = 8;
   const TexelBuffer features = filter.features(session.tracer(), session.world(), view, samples);
@@ -62,8 +63,8 @@ class Candidates {
   Candidates(const View& view, std::size_t frames)
       : view_(view), trust_(frames, std::vector<float>(view.pixels(), 0.f)) {}
 
-  // A pixel of the reference, at its place in a frame of this scale, with what is around it: the edge of a blurred thing
-  // has depths that nothing is at.
+  // A pixel of the reference, at its place in a frame of this scale, with what is around it: the edge of a
+  // blurred thing has depths that nothing is at.
   void want(std::size_t frame, double scale, int x, int y) {
     constexpr int around = 3;
     const int cx = place(x, view_.width, scale), cy = place(y, view_.height, scale);
@@ -95,8 +96,8 @@ class Candidates {
   std::vector<std::vector<float>> trust_;
 };
 
-// Each pixel's depth names the frame whose plane in focus is nearest in vergence, as blur goes, and the next one where
-// that is not much further off. Photographs, with less noise, are merged without knowing depths.
+// Each pixel's depth names the frame whose plane in focus is nearest in vergence, as blur goes, and the next
+// one where that is not much further off. Photographs, with less noise, are merged without knowing depths.
 Candidates candidates_of(const Session& session, const StackPlan& plan, const View& view,
                          const std::vector<float>& inverse, const std::vector<double>& scales, bool all) {
   constexpr double near_enough = 0.6;  // of the way from one frame's plane to the next
@@ -106,13 +107,15 @@ Candidates candidates_of(const Session& session, const StackPlan& plan, const Vi
   for (const StackFrame& frame : plan.frames) planes.push_back(focus_m / frame.focus.value());
   for (int y = 0; y < view.height; ++y)
     for (int x = 0; x < view.width; ++x) {
-      const double own = static_cast<double>(
-          inverse[static_cast<std::size_t>(y) * static_cast<std::size_t>(view.width) + static_cast<std::size_t>(x)]);
+      const double own =
+          static_cast<double>(inverse[static_cast<std::size_t>(y) * static_cast<std::size_t>(view.width) +
+                                      static_cast<std::size_t>(x)]);
       const auto off = [&](double plane) { return std::abs(plane - own); };
-      const double least = off(*std::min_element(
-          planes.begin(), planes.end(), [&](double a, double b) { return off(a) < off(b); }));
+      const double least = off(*std::min_element(planes.begin(), planes.end(),
+                                                 [&](double a, double b) { return off(a) < off(b); }));
       for (std::size_t k = 0; k < planes.size(); ++k) {
-        const double step = std::abs(planes[k] - planes[k > 0 ? k - 1 : std::min<std::size_t>(1, planes.size() - 1)]);
+        const double step =
+            std::abs(planes[k] - planes[k > 0 ? k - 1 : std::min<std::size_t>(1, planes.size() - 1)]);
         if (all || off(planes[k]) <= std::max(least, near_enough * step)) candidates.want(k, scales[k], x, y);
       }
     }
@@ -140,7 +143,8 @@ Film film_of(const View& view, const Picture& picture) {
   return {view, halves};
 }
 
-// One frame's film and sums: a few samples everywhere, the rest where it may be the sharpest. Empty when stopped.
+// One frame's film and sums: a few samples everywhere, the rest where it may be the sharpest. Empty when
+// stopped.
 struct SampledFrame {
   std::vector<float> sums;
   double share = 0;  // of the samples of a whole picture
@@ -183,7 +187,8 @@ SampledFrame sample_frame(Tracer& tracer, const View& view, const std::vector<st
 Picture8 origin_of(const MergedStack& merged, std::size_t frames) {
   Picture8 picture = make_picture8(merged.picture.width, merged.picture.height);
   for (std::size_t i = 0; i < merged.slice_of.size(); ++i) {
-    const double share = frames < 2 ? 0 : static_cast<double>(merged.slice_of[i]) / static_cast<double>(frames - 1);
+    const double share =
+        frames < 2 ? 0 : static_cast<double>(merged.slice_of[i]) / static_cast<double>(frames - 1);
     for (std::size_t c = 0; c < 3; ++c)
       picture.rgb[3 * i + c] = static_cast<std::uint8_t>(std::lround(40 + 200 * share));
   }
@@ -207,15 +212,16 @@ AxisPlot stack_plot(const Session& session, const StackPlan& plan) {
   const World& world = session.world();
   const CameraRig& rig = world.camera;
   const DepthRange range = range_of(session);
-  const auto best = best_aperture(rig.lens, range.near, range.far, lowest_f_number, highest_f_number,
-                                  circle_of(world));
+  const auto best =
+      best_aperture(rig.lens, range.near, range.far, lowest_f_number, highest_f_number, circle_of(world));
   const auto blur_um = [](const GaussianLens& lens, double m, Length at) {
     return blur_with_diffraction(blur_disc(lens, m, at), working_f_number(lens, m)) / 1_um;
   };
   PlotLine as_set{fmt::format("{}, one frame", f_number_label(rig.lens.f_number)), {}};
   PlotLine at_best{best ? fmt::format("{}, best one frame", f_number_label(best->f_number)) : "", {}};
   PlotLine stacked{fmt::format("{} frames, {}", plan.frames.size(), f_number_label(rig.lens.f_number)), {}};
-  const Length depth = range.far - range.near, from = range.near - depth * 0.15, to = range.far + depth * 0.15;
+  const Length depth = range.far - range.near, from = range.near - depth * 0.15,
+               to = range.far + depth * 0.15;
   constexpr int points = 300;
   for (int i = 0; i <= points; ++i) {
     const Length at = from + (to - from) * (i / double{points});
@@ -246,9 +252,10 @@ std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& s
                                         const StackRequest& request, const Progress& progress) {
   const std::size_t count = plan.frames.size();
   if (count > most_rendered_frames)
-    throw Refusal(fmt::format("this stack has {} frames; up to {} are rendered: a larger f-number, a smaller "
-                              "scale or a larger circle of confusion needs fewer",
-                              count, most_rendered_frames));
+    throw Refusal(
+        fmt::format("this stack has {} frames; up to {} are rendered: a larger f-number, a smaller "
+                    "scale or a larger circle of confusion needs fewer",
+                    count, most_rendered_frames));
   const World base = session.world();
   const Scene own = base.scene;
   const Development how = session.exposure().development;
@@ -261,8 +268,8 @@ std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& s
     scales.push_back(request.rail ? 1
                                   : equivalent_image_distance(base.camera.lens, frame.magnification) /
                                         base.camera.image_distance);
-  const Candidates candidates = candidates_of(session, plan, view, inverse_depths(filter, session, view), scales,
-                                              request.whole_frames);
+  const Candidates candidates =
+      candidates_of(session, plan, view, inverse_depths(filter, session, view), scales, request.whole_frames);
   StackResult result;
   result.samples = samples;
   result.sampled_share = 0;
@@ -271,13 +278,15 @@ std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& s
   const auto start = Clock::now();
   for (std::size_t k = 0; k < count; ++k) {
     session.place_camera(focused_scene(base, plan.frames[k].rail, plan.frames[k].focus));
-    const SampledFrame frame =
-        sample_frame(session.tracer(), view, candidates.enough(k), samples, static_cast<std::uint32_t>(own.seed),
-                     [&](double done) { return progress((static_cast<double>(k) + done) * share); });
+    const SampledFrame frame = sample_frame(
+        session.tracer(), view, candidates.enough(k), samples, static_cast<std::uint32_t>(own.seed),
+        [&](double done) { return progress((static_cast<double>(k) + done) * share); });
     if (frame.sums.empty()) return std::nullopt;
     const Picture picture =
-        request.filtered ? filtered_picture(filter, session, view, frame.sums, samples, how)
-                         : picture_of(spread_strays(mixed_halves(mix, frame.sums, view.pixels(), samples), view.width), view);
+        request.filtered
+            ? filtered_picture(filter, session, view, frame.sums, samples, how)
+            : picture_of(spread_strays(mixed_halves(mix, frame.sums, view.pixels(), samples), view.width),
+                         view);
     slices.push_back({picture, scales[k], candidates.trust(k)});
     if (request.whole_frames)
       result.frames.push_back(
@@ -297,12 +306,10 @@ std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& s
     Development longer = how;
     longer.shutter =
         how.shutter * std::pow(session.world().camera.working_f_number / base.camera.working_f_number, 2);
-    return render_picture(session.tracer(), session.developer(), session.world(),
-                          {.width = request.width,
-                           .height = request.height,
-                           .samples = samples,
-                           .filtered = request.filtered},
-                          longer, [&](double done) { return progress(from + done * share); }, &filter);
+    return render_picture(
+        session.tracer(), session.developer(), session.world(),
+        {.width = request.width, .height = request.height, .samples = samples, .filtered = request.filtered},
+        longer, [&](double done) { return progress(from + done * share); }, &filter);
   };
   const DepthRange range = range_of(session);
   const auto best = best_aperture(base.camera.lens, range.near, range.far, lowest_f_number, highest_f_number,

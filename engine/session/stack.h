@@ -1,9 +1,9 @@
-// A focus stack as a job: where each frame goes, the frames rendered, merged, and the two single frames that a person
-// would take instead.
+// A focus stack as a job: where each frame goes, the frames rendered, merged, and the two single frames that
+// a person would take instead.
 //
-// A frame is sampled in full only where it may be the sharpest of the stack, which the depth of each pixel tells before;
-// elsewhere it has a few samples, which the merge needs for nothing finer than its coarse bands. That makes a stack
-// cheaper than as many pictures of the same error.
+// A frame is sampled in full only where it may be the sharpest of the stack, which the depth of each pixel
+// tells before; elsewhere it has a few samples, which the merge needs for nothing finer than its coarse
+// bands. That makes a stack cheaper than as many pictures of the same error.
 #pragma once
 
 #include <optional>
@@ -27,13 +27,14 @@ struct StackRequest {
   bool whole_frames = false;  // every frame in full, to be kept
 };
 
-// The plan for the visible subject, after the session's survey. Refuses when nothing of it is seen, and what plans refuse.
+// The plan for the visible subject, after the session's survey. Refuses when nothing of it is seen, and what
+// plans refuse.
 StackPlan plan_of(const Session& session, bool rail);
 // From the first exposure to the last.
 Duration time_of(const StackPlan& plan, const Session& session);
 
-// The blur along the axis in one frame as the scene has it, in the best single one, and in the stack: um against mm from
-// the plane in focus, the subject's ends and the circle marked.
+// The blur along the axis in one frame as the scene has it, in the best single one, and in the stack: um
+// against mm from the plane in focus, the subject's ends and the circle marked.
 AxisPlot stack_plot(const Session& session, const StackPlan& plan);
 
 struct StackResult {
@@ -46,8 +47,8 @@ struct StackResult {
   double frames_s = 0, singles_s = 0;
 };
 
-// Leaves the session with the scene's own camera, and surveyed. Nothing when stopped. Refuses more frames than
-// most_rendered_frames.
+// Leaves the session with the scene's own camera, and surveyed. Nothing when stopped. Refuses more frames
+// than most_rendered_frames.
 std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& session, const StackPlan& plan,
                                         const StackRequest& request, const Progress& progress);
 
