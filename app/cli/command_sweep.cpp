@@ -44,7 +44,7 @@ SweepFacts facts_of(const SharedOptions& options, const SweepPlan& plan,
   facts.changed = changed_by(plan, first);
   facts.kept = kept_in(plan);
   facts.camera = plan.camera_alone();
-  facts.columns = plan.axes.size() == 2 ? static_cast<int>(plan.axes[1].values.size()) : 0;
+  facts.columns = plan.columns();
   const auto all = [&](const auto& holds) { return std::all_of(entries.begin(), entries.end(), holds); };
   if (all([&](const SweepEntry& entry) { return lens_of(entry.scene) == lens_of(first); }))
     facts.lens = lens_of(first);

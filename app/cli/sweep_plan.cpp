@@ -139,8 +139,10 @@ std::string label_of(const SweepAxis& axis, std::size_t i) {
 // The places on each axis of picture 'i', counted row by row.
 std::vector<std::size_t> places_of(const SweepPlan& plan, std::size_t i) {
   if (plan.axes.size() == 1) return {i};
-  const std::size_t across = plan.axes[1].values.size();
-  return {i / across, i % across};
+  const std::size_t across = plan.axes[plan.across()].values.size();
+  std::vector<std::size_t> places(2, i / across);
+  places[plan.across()] = i % across;
+  return places;
 }
 
 std::size_t picture_count(const SweepPlan& plan) {
@@ -150,6 +152,14 @@ std::size_t picture_count(const SweepPlan& plan) {
 }
 
 }  // namespace
+
+std::size_t SweepPlan::across() const {
+  return axes.size() == 2 && axes[0].values.size() <= axes[1].values.size() ? 1 : 0;
+}
+
+int SweepPlan::columns() const {
+  return axes.size() == 2 ? static_cast<int>(axes[across()].values.size()) : 0;
+}
 
 bool SweepPlan::has_formats() const {
   return std::any_of(axes.begin(), axes.end(),

@@ -2,7 +2,7 @@
 //
 //   --vary variant=all | variant=base,half | KEY=VALUE,VALUE | format=36x24,17.3x13 |
 //   same=f_number,pupil,best,rule
-// Two of them make a grid, the first one down, the second one across.
+// Two of them make a grid; the longer list goes across.
 #pragma once
 
 #include <array>
@@ -27,6 +27,8 @@ struct SweepPlan {
   std::vector<SweepAxis> axes;  // one or two
   Same same = Same::f_number;   // where no axis says it
   Match match = Match::diagonal;
+  std::size_t across() const;  // the axis whose values make the columns
+  int columns() const;         // of a grid; 0: one axis, as it fits best
   bool has_formats() const;
   bool camera_alone() const;  // nothing but camera, sensor and exposure is varied
   bool wants_best() const;

@@ -31,7 +31,7 @@ std::string words_of(Same same) {
     case Same::pupil:
       return "same pupil";
     case Same::best:
-      return "best f-number of each";
+      return "best f-number";
     case Same::rule:
       return "by the crop rule";
   }
@@ -82,9 +82,12 @@ Scene partner_scene(const World& base, const PartnerWish& wish, const std::optio
   camera.focus_distance_m.reset();
   camera.focus = rig.focus_point_m;
   camera.position_m = rig.pupil_m;
+  // The rule's camera stands further away or nearer, on the same axis.
   if (wish.same == Same::rule)
-    camera.position_m =
-        rig.focus_point_m - rig.forward * pupil_distance(partner.lens, partner.magnification).value();
+    camera.position_m +=
+        rig.forward * (rig.pupil_distance - pupil_distance(partner.lens, partner.magnification)).value();
+  if (wish.same == Same::best && needed)
+    camera.focus = rig.pupil_m + rig.forward * balanced_focus(needed->near, needed->far).value();
   camera.look_at = camera.position_m + rig.forward;
   if (camera.circle_of_confusion_mm) *camera.circle_of_confusion_mm *= k;
   if (scene.sensor.pixel_pitch_um) *scene.sensor.pixel_pitch_um *= k;

@@ -16,7 +16,7 @@ namespace undercap {
 enum class Same {
   f_number,  // the marked one
   pupil,     // its diameter: the same blur, diffraction and light, exactly (optics/equivalence.h)
-  best,      // each has the f-number that serves the visible subject best
+  best,      // each has the f-number and the focus that serve the visible subject best
   rule       // focal length and f-number times the crop factor, as the rule of thumb has it
 };
 // "same f-number", as a sheet says it; and what that keeps, and what all of them keep.
