@@ -9,7 +9,7 @@
 #include "app/window/panes.h"
 #include "app/window/widgets.h"
 #include "engine/core/errors.h"
-#include "engine/report/overlay_legend.h"
+#include "engine/session/overlay_legend.h"
 #include "engine/world/pick.h"
 
 namespace undercap::window {
