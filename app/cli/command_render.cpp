@@ -8,7 +8,7 @@
 #include "engine/core/errors.h"
 #include "engine/core/files.h"
 #include "engine/image/png.h"
-#include "engine/report/overlay_legend.h"
+#include "engine/session/overlay_legend.h"
 #include "engine/session/picture_file.h"
 
 namespace undercap {

@@ -153,6 +153,8 @@ void Checker::camera() {
   if (!distance || loading_.faults.concern("camera.focal_length_mm") ||
       loading_.faults.concern("camera.principal_separation_mm"))
     return;
+  // A lens that shortens comes nearer than its marked focal length can; the world knows how near.
+  if (camera.minimum_focus_m && camera.largest_magnification) return;
   // T = f (2 + m + 1/m) + separation is least at m = 1, where it is 4 f + separation.
   const double least_m = (4 * camera.focal_length_mm + camera.principal_separation_mm) * 1e-3;
   if (*camera.focus_distance_m < least_m)

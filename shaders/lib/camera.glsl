@@ -10,17 +10,19 @@ vec2 point_of_iris(vec2 lens) {
   return sqrt(lens.y) * mix(from, to, wedge - float(k));
 }
 
-// Other points of the same set until one passes the rim: turned on by the plastic number's powers (Roberts 2018, from
-// memory). Where all but none passes, the last one has to do.
+// In place of a point that the rim stops, others by the hash of its own place until one passes. They know nothing of it, so
+// that what the rim leaves is covered evenly; points of the same set, moved on, would crowd where they come from the part
+// that is cut. Where all but none passes, the last one has to do.
 vec2 point_within_rim(vec2 lens, vec2 slope) {
   vec2 stop = point_of_iris(lens);
   float ahead = frame.lens.x, radius = frame.lens.y;
   if (radius <= 0.0) return stop;
+  uint key = combine(floatBitsToUint(lens.x), floatBitsToUint(lens.y));
   for (int i = 0; i < 32; ++i) {
     vec2 at_rim = stop * (1.0 - ahead / frame.pupil.w) + ahead * slope;
     if (dot(at_rim, at_rim) <= radius * radius) break;
-    lens = fract(lens + vec2(0.7548776662, 0.5698402910));
-    stop = point_of_iris(lens);
+    key = combine(key, uint(i));
+    stop = point_of_iris(vec2(to_unit(key), to_unit(hash_u32(key ^ 0x68bc21ebu))));
   }
   return stop;
 }

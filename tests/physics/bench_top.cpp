@@ -6,9 +6,11 @@
 #include <cmath>
 #include <cstdlib>
 #include <filesystem>
+#include <map>
 #include <numbers>
 #include <utility>
 
+#include "engine/core/files.h"
 #include "engine/gl/context.h"
 #include "engine/render/embedded_shaders.h"
 #include "engine/scene/load.h"
@@ -22,6 +24,16 @@ const ShaderLibrary& test_shaders() {
   const char* folder = std::getenv("UNDERCAP_SHADER_DIR");
   static const ShaderLibrary library(embedded_shaders(), folder ? folder : "");
   return library;
+}
+
+ShaderSource shader_of_tests(const std::string& name, const std::string& defines) {
+  const std::string own = read_file(std::filesystem::path(UNDERCAP_SOURCE_DIR "/tests/physics") / name);
+  std::map<std::string, std::string> altered;
+  std::map<std::string, std::string_view> files = embedded_shaders();
+  if (const char* folder = std::getenv("UNDERCAP_SHADER_DIR"))
+    for (auto& [file, text] : files) text = altered[file] = read_file(std::filesystem::path(folder) / file);
+  files[name] = own;
+  return ShaderLibrary(files).source(name, defines);
 }
 
 std::string test_folder() {

@@ -18,6 +18,10 @@ namespace undercap {
 // The shaders, with a context current on this thread; made once.
 const ShaderLibrary& test_shaders();
 
+// A shader of the tests' own, a file beside them, which includes the kernel's: as they are, or from the
+// folder of altered ones where the tests are given one.
+ShaderSource shader_of_tests(const std::string& name, const std::string& defines = {});
+
 // 'text' without its first line 'undercap = 1'. Relative paths start at the tests' own temporary folder.
 World world_of(const std::string& text);
 std::string test_folder();

@@ -6,8 +6,6 @@
 #include <glm/geometric.hpp>
 #include <numbers>
 
-#include "engine/core/files.h"
-#include "engine/render/embedded_shaders.h"
 #include "engine/render/gpu_world.h"
 #include "tests/physics/bench_top.h"
 
@@ -43,11 +41,8 @@ struct Answer {
 
 // The look of a world's parts at places spread by area with random numbers of the test's own.
 std::vector<Answer> looks(const World& world, std::size_t count, std::uint32_t seed) {
-  static const std::string own = read_file(UNDERCAP_SOURCE_DIR "/tests/physics/patterns.comp");
-  std::map<std::string, std::string_view> files = embedded_shaders();
-  files["patterns.comp"] = own;
   test_shaders();
-  const ShaderSource source = ShaderLibrary(files).source("patterns.comp");
+  const ShaderSource source = shader_of_tests("patterns.comp");
   const ComputeProgram program(source.text, source.files);
   GpuWorld gpu_world(world);
   gpu_world.find_pattern_means(test_shaders(), world);

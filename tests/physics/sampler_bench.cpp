@@ -3,8 +3,6 @@
 #include <algorithm>
 #include <span>
 
-#include "engine/core/files.h"
-#include "engine/render/embedded_shaders.h"
 #include "engine/render/tracer.h"
 #include "engine/world/sky_map.h"
 #include "tests/physics/bench_top.h"
@@ -14,24 +12,13 @@ namespace {
 
 constexpr unsigned row = 1024;  // samples of one row of invocations
 
-// The kernel's files, from the folder of altered ones where the tests are given one, and the tests' own.
-ShaderSource source_of(const std::string& defines) {
-  static const std::string own = read_file(UNDERCAP_SOURCE_DIR "/tests/physics/samplers.comp");
-  static std::map<std::string, std::string> altered;
-  std::map<std::string, std::string_view> files = embedded_shaders();
-  if (const char* folder = std::getenv("UNDERCAP_SHADER_DIR"))
-    for (auto& [name, text] : files) text = altered[name] = read_file(std::filesystem::path(folder) / name);
-  files["samplers.comp"] = own;
-  return ShaderLibrary(files).source("samplers.comp", defines);
-}
-
 }  // namespace
 
 SamplerBench::SamplerBench(const World& world)
     : gpu_world_(world), frame_(sizeof(gpu::Frame)), counters_(8 * 4) {
   test_shaders();
-  const ShaderSource source =
-      source_of("#define GROUP_WIDTH 8\n#define GROUP_HEIGHT 8\n" + traversal_defines(gpu_world_));
+  const ShaderSource source = shader_of_tests(
+      "samplers.comp", "#define GROUP_WIDTH 8\n#define GROUP_HEIGHT 8\n" + traversal_defines(gpu_world_));
   program_ = ComputeProgram(source.text, source.files);
   const gpu::Frame& frame = gpu_world_.frame();
   frame_.write(std::as_bytes(std::span(&frame, 1)));

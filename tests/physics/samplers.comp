@@ -26,6 +26,7 @@ Surface described() {
   s.alpha = alpha;
   s.emission = 0.0;
   s.mirror = vec3(mirror);
+  s.polariser = vec3(0.0);
   s.index = dry_index;
   if (wet) make_wet(s);
   finish_coat(s, view);

@@ -23,6 +23,32 @@ std::string card_with_variants() {
          "change = { \"camera.focal_length_mm\" = 60 }\n";
 }
 
+std::vector<std::string> fields_of(const std::string& line) {
+  std::vector<std::string> fields(1);
+  bool quoted = false;
+  for (const char c : line) {
+    quoted = quoted != (c == '"');
+    if (c == ',' && !quoted)
+      fields.emplace_back();
+    else if (c != '"')
+      fields.back() += c;
+  }
+  return fields;
+}
+
+// A number of a table, by the picture's name and the column's.
+double field(const std::string& table, const std::string& picture, const std::string& column) {
+  const std::vector<std::string> names = fields_of(table.substr(0, table.find('\n')));
+  for (std::size_t begin = 0; begin < table.size(); begin = table.find('\n', begin) + 1) {
+    const std::vector<std::string> fields = fields_of(table.substr(begin, table.find('\n', begin) - begin));
+    const auto at = std::find(names.begin(), names.end(), column) - names.begin();
+    if (fields[0] == picture && at < static_cast<std::ptrdiff_t>(fields.size()))
+      return std::stod(fields[static_cast<std::size_t>(at)]);
+  }
+  ADD_FAILURE() << "no " << column << " of '" << picture << "' in\n" << table;
+  return 0;
+}
+
 class Sweep : public Cli {
  protected:
   Finished sweep(std::vector<std::string> arguments, ChildOptions options = {}) const {
@@ -53,13 +79,7 @@ TEST_F(Sweep, WritesASheetAndATableAndRepeatsThem) {
   const std::string table = read("a.csv");
   EXPECT_EQ(std::count(table.begin(), table.end(), '\n'), 3);
   EXPECT_TRUE(table.ends_with("\n"));
-  const auto shutter_of = [&](const std::string& name) {
-    const std::size_t begin = table.find("\n" + name + ",");
-    std::string line = table.substr(begin + 1, table.find('\n', begin + 1) - begin - 1);
-    for (int fields = 0; fields < 12; ++fields) line = line.substr(line.find(',') + 1);
-    return std::stod(line);
-  };
-  EXPECT_NEAR(shutter_of("half") / shutter_of("base"), 2, 1e-3);
+  EXPECT_NEAR(field(table, "half", "shutter_s") / field(table, "base", "shutter_s"), 2, 1e-3);
   EXPECT_EQ(sweep({"--vary", "variant=base,half", "-o", "b.png", "-o", "b.pdf", "--csv", "b.csv"}).status, 0);
   EXPECT_EQ(read("a.png"), read("b.png"));
   EXPECT_EQ(read("a.pdf"), read("b.pdf"));
@@ -80,9 +100,6 @@ TEST_F(Sweep, Refusals) {
   write("plain.toml", glowing_card());
   expect_refusal({"sweep"}, "sweep needs a scene: a file, or a name that 'undercap scenes' lists");
   expect_refusal({"sweep", "wood.toml"}, "sweep needs --vary, for example --vary variant=all");
-  expect_refusal({"sweep", "wood.toml", "--vary", "camera.f_number=4,8"},
-                 "--vary camera.f_number=4,8: only variants can be varied: write variant=all, or "
-                 "variant=NAME,NAME");
   expect_refusal({"sweep", "wood.toml", "--vary", "variant=half,third"},
                  "--vary variant=half,third: there is no variant 'third'; allowed: all, or of these, with "
                  "commas: base, half, 60 mm");
@@ -106,6 +123,76 @@ TEST_F(Sweep, Refusals) {
   EXPECT_EQ(read("a.pdf"), "old");
   EXPECT_EQ(sweep({"--vary", "variant=half", "-o", "a.pdf", "--force"}).status, 0);
   EXPECT_TRUE(read("a.pdf").starts_with("%PDF-1."));
+}
+
+TEST_F(Sweep, RefusesWhatCannotBeVaried) {
+  write("wood.toml", card_with_variants());
+  const auto refused = [&](std::vector<std::string> arguments, const std::string& message) {
+    arguments.insert(arguments.begin(), {"sweep", "wood.toml"});
+    expect_refusal(arguments, message);
+  };
+  for (const char* vary : {"camera.f_number", "=4,8"})
+    refused({"--vary", vary},
+            fmt::format("--vary {}: write what is varied and its values, for example variant=all, "
+                        "camera.f_number=4,8,16 or format=36x24,17.3x13",
+                        vary));
+  refused({"--vary", "camera.f_number=4,,8"}, "--vary camera.f_number=4,,8: a value is missing");
+  refused({"--vary", "camera.f_number=4,8,4"}, "--vary camera.f_number=4,8,4: '4' is named twice");
+  refused({"--vary", "camera.f_number=4,99"},
+          "--set camera.f_number=99: '99' is not a value; allowed: a number from 0.7 to 64");
+  for (const char* format : {"36", "36x", "x24", "36x24mm", "36x2.9", "131x24", "36x-24", "36 x 24"})
+    refused({"--vary", fmt::format("format={}", format)},
+            fmt::format("--vary format={0}: '{0}' is no format; write width x height in mm, 3 to 130 each, "
+                        "for example format=36x24,17.3x13",
+                        format));
+  refused({"--vary", "format=36x24", "--vary", "same=pupil,size"},
+          "--vary same=pupil,size: 'size'; allowed: f_number, pupil, best, rule");
+  refused({"--vary", "format=36x24", "--same", "size"},
+          "--same: 'size'; allowed: f_number, pupil, best, rule");
+  refused({"--vary", "format=36x24", "--match", "area"}, "--match: 'area'; allowed: diagonal, width, height");
+  const std::string formats_needed =
+      "'same' and --match say how formats compare; add --vary format=36x24,17.3x13, say";
+  refused({"--vary", "same=pupil,rule"}, formats_needed);
+  refused({"--vary", "variant=all", "--same", "pupil"}, formats_needed);
+  refused({"--vary", "variant=all", "--match", "width"}, formats_needed);
+}
+
+TEST_F(Sweep, RefusesGridsThatNoSheetHolds) {
+  write("wood.toml", card_with_variants());
+  const auto refused = [&](std::vector<std::string> arguments, const std::string& message) {
+    arguments.insert(arguments.begin(), {"sweep", "wood.toml"});
+    expect_refusal(arguments, message);
+  };
+  refused({"--vary", "variant=all", "--vary", "camera.f_number=4,8", "--vary", "exposure.iso=100,200"},
+          "--vary is given 3 times; a sheet shows one or two things varied: leave some out");
+  refused({"--vary", "camera.f_number=4,8", "--vary", "camera.f_number=5.6,11"},
+          "--vary camera.f_number=5.6,11: the same thing twice; put its values in one list");
+  refused({"--vary", "camera.f_number=2,4,8,11,16", "--vary", "exposure.iso=100,200,400,800,1600"},
+          "--vary camera.f_number=2,4,8,11,16: these are 25 pictures; a sheet holds up to 24: name some of "
+          "them");
+}
+
+// The exact partner on another format has the same entrance pupil, f / N, and shows the same width; N_w goes
+// with the format. The partner by the rule has k times the f-number. 1e-5: the six digits of the table.
+TEST_F(Sweep, FormatsShareThePupilThatTheyAreToldTo) {
+  write("wood.toml", glowing_card());
+  const Finished finished = sweep({"--vary", "format=24x16,36x24", "--vary", "same=pupil,rule", "--match",
+                                   "width", "-o", "a.png", "--csv", "a.csv"});
+  ASSERT_EQ(finished.status, 0) << finished.err;
+  const std::string table = read("a.csv"), small = "24 x 16 mm, same pupil",
+                    large = "36 x 24 mm, same pupil", rule = "36 x 24 mm, by the crop rule";
+  const double k = 1.5;
+  const auto ratio = [&](const std::string& picture, const std::string& column) {
+    return field(table, picture, column) / field(table, small, column);
+  };
+  EXPECT_EQ(std::count(table.begin(), table.end(), '\n'), 5);
+  EXPECT_NEAR(ratio(large, "lens.frame_width_mm"), 1, 1e-5);
+  EXPECT_NEAR(ratio(large, "lens.focal_length_mm") / ratio(large, "f_number"), 1, 1e-5);
+  EXPECT_NEAR(ratio(large, "lens.working_f_number"), k, 1e-5 * k);
+  EXPECT_NEAR(ratio(large, "depth.total_mm"), 1, 1e-5);
+  EXPECT_NEAR(ratio(rule, "f_number"), k, 1e-5 * k);
+  EXPECT_NEAR(ratio(rule, "lens.frame_width_mm"), 1, 1e-5);
+  EXPECT_GT(ratio(rule, "depth.total_mm"), 1.001);
 }
 
 // Twenty-four pictures are a sheet; more are refused before the first is rendered.

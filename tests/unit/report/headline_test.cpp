@@ -25,10 +25,32 @@ Headline noon() {
   return headline;
 }
 
+std::vector<std::pair<std::string, std::string>> pairs_of(const std::vector<SheetRow>& rows) {
+  std::vector<std::pair<std::string, std::string>> pairs;
+  for (const SheetRow& row : rows) pairs.emplace_back(row.label, row.value);
+  return pairs;
+}
+
 std::vector<std::pair<std::string, std::string>> rows_of(const Headline& headline, const std::string& shade) {
-  std::vector<std::pair<std::string, std::string>> rows;
-  for (const SheetRow& row : headline_rows(headline, shade)) rows.emplace_back(row.label, row.value);
-  return rows;
+  return pairs_of(headline_rows(headline, shade));
+}
+
+// 60 mm f/8 at m 0.5, N_w 12: 1.75 x .55 um x 12 is 11.55 um; sharp for 1.44 mm with a circle of 0.015 mm.
+std::vector<Reading> noon_camera() {
+  const auto row = [](const char* name, decltype(Reading::value) value, std::string note = {}) {
+    return Reading{Under::depth, name, value, "", std::nullopt, std::move(note)};
+  };
+  return {row("lens.focal_length_mm", 60.),
+          row("lens.working_f_number", 12.),
+          row("depth.circle_of_confusion_mm", .015),
+          row("depth.total_mm", 1.44),
+          row("depth.needed_mm", 12.),
+          row("depth.blur_near_um", 52.),
+          row("depth.diffraction_blur_um", 11.55),
+          row("depth.blur_far_um", 30.),
+          row("depth.best_f_number", 10.079, "no single frame is sharp throughout, stack instead"),
+          row("depth.frames_for_stack", 12.),
+          row("exposure.snr_grey", 49.4)};
 }
 
 using Rows = std::vector<std::pair<std::string, std::string>>;
@@ -73,19 +95,46 @@ TEST(HeadlineRows, ASheetShowsOneContrastForAll) {
   EXPECT_EQ(shade_contrast(all), "contrast.range_stops");
 }
 
+// Blur in circles of confusion: 52 / 15, 11.55 / 15 and 30 / 15.
+TEST(CameraRows, SayLensDepthAndGrain) {
+  Headline headline = noon();
+  headline.camera = noon_camera();
+  EXPECT_EQ(pairs_of(camera_rows(headline)), (Rows{{"lens", "60 mm, works as f/12"},
+                                                   {"sharp zone", "1.44 of 12 mm"},
+                                                   {"blur: near, focus, far", "3.5, 0.77, 2"},
+                                                   {"best in one frame", "f/10; sharp: 12 frames"},
+                                                   {"grain", "signal 49.4 x noise"},
+                                                   {"exposure", "1/60 s at f/11, ISO 200"}}));
+}
+
+TEST(CameraRows, SayWhatIsMissing) {
+  EXPECT_EQ(pairs_of(camera_rows(noon())), (Rows{{"lens", "- mm, works as f/-"},
+                                                 {"sharp zone", "to infinity"},
+                                                 {"blur: near, focus, far", "-, -, -"},
+                                                 {"best in one frame", "none"},
+                                                 {"grain", "signal - x noise"},
+                                                 {"exposure", "1/60 s at f/11, ISO 200"}}));
+}
+
 TEST(HeadlineCsv, OneHeaderAndOneLineAPicture) {
   std::vector<Headline> all{noon(), noon()};
   all[1].name = "rain, \"late\"";
   all[1].light_lx.reset();
   all[1].compensation_stops = -0.6;
+  all[1].camera = noon_camera();
   const std::string header =
       "picture,light_on_subject_lx,light_on_subject_se_lx,light_on_subject_ev100,cap_gills_stops,"
       "cap_gills_se_stops,cap_stem_stops,cap_stem_se_stops,subject_backdrop_stops,subject_backdrop_se_stops,"
-      "range_stops,range_se_stops,shutter_s,f_number,iso,compensation_stops\n";
+      "range_stops,range_se_stops,shutter_s,f_number,iso,compensation_stops,lens.focal_length_mm,"
+      "lens.magnification,lens.working_f_number,lens.frame_width_mm,depth.circle_of_confusion_mm,"
+      "depth.near_mm,depth.far_mm,depth.total_mm,depth.needed_mm,depth.blur_near_um,"
+      "depth.diffraction_blur_um,depth.blur_far_um,depth.best_f_number,depth.frames_for_stack,"
+      "exposure.snr_grey\n";
   EXPECT_EQ(headline_csv(all), header +
-                                   "noon,640,1.25,8,2.84,0.21,,,-0.25,0.01,5.5,0.04,0.0166667,11,200,0\n"
+                                   "noon,640,1.25,8,2.84,0.21,,,-0.25,0.01,5.5,0.04,0.0166667,11,200,0"
+                                   ",,,,,,,,,,,,,,,\n"
                                    "\"rain, \"\"late\"\"\",,,,2.84,0.21,,,-0.25,0.01,5.5,0.04,0.0166667,11,"
-                                   "200,-0.6\n");
+                                   "200,-0.6,60,,12,,0.015,,,1.44,12,52,11.55,30,10.079,12,49.4\n");
 }
 
 TEST(SweepSheet, SaysWhatIsChangedAndThatItIsNoPhotograph) {
@@ -106,6 +155,13 @@ TEST(SweepSheet, SaysWhatIsChangedAndThatItIsNoPhotograph) {
   EXPECT_EQ(sheet.cells[1].name, "noon");
   EXPECT_EQ(sheet.cells[1].width, 6);
   EXPECT_NE(sheet.small[0].find("metered by itself"), std::string::npos);
+  facts.camera = true;
+  facts.kept = "viewpoint; all else";
+  facts.columns = 1;
+  sheet = sweep_sheet(facts, headlines, pictures);
+  EXPECT_EQ(sheet.under_title, "Changed: sky, torch. Kept: viewpoint; all else.");
+  EXPECT_EQ(sheet.cells[0].rows.front().label, "lens");
+  EXPECT_EQ(sheet.columns, 1);
   facts.metered = false;
   facts.changed.clear();
   sheet = sweep_sheet(facts, headlines, pictures);

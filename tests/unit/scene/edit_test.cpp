@@ -221,8 +221,7 @@ TEST(Edit, RefusesWithAdvice) {
        "scene has: torch, second"},
       {"source.torch.name", "\"x\"",
        "--set source.torch.name=\"x\": 'source.torch.name' can only be changed in the scene file itself"},
-      {"camera.minimum_focus_m", "0.3",
-       "--set camera.minimum_focus_m=0.3: 'camera.minimum_focus_m' is not yet served by this version"},
+      {"taken.iso", "100", "--set taken.iso=100: 'taken.iso' is not yet served by this version"},
       {"source.torch.guide_number_m", "8",
        "--set source.torch.guide_number_m=8: 'source.torch.guide_number_m' belongs to kind \"flash\" and "
        "this "

@@ -57,6 +57,9 @@ class Lines {
 void add_camera(Lines& lines, const Camera& c) {
   lines.add("camera lens", c.format_mm, c.focal_length_mm, c.f_number, c.pupil_magnification,
             c.principal_separation_mm, c.transmission, c.blades, c.blade_curvature, c.blade_turn_deg);
+  lines.add("camera filters", c.converter, c.nd_stops, c.polariser_deg, c.polariser_stops);
+  lines.add("camera optics", c.minimum_focus_m, c.largest_magnification, c.rim_diameter_mm, c.rim_ahead_mm,
+            c.fall_off, c.spherical_waves);
   lines.add("camera place", c.position_m, c.look_at, c.roll_deg, c.focus, c.focus_distance_m,
             c.magnification);
   lines.add("camera rest", c.circle_of_confusion_mm, c.coc_rule, c.front_diameter_mm, c.barrel_mm,
@@ -71,7 +74,7 @@ void add_lists(Lines& lines, const Scene& scene) {
               s.diffuser_transmission);
   for (const Prop& p : scene.props) {
     lines.add("prop", p.name, p.kind->name, p.at_m, p.at_z_m, p.turn_deg, p.tilt_deg, p.scale, p.visible,
-              p.wet, p.on, p.within, p.without);
+              p.wet, p.on, p.within, p.without, p.sway_mm, p.sway_hz, p.sway_deg);
     if (const auto& s = p.scatter)
       lines.add("  scatter", s->count, s->per_m2, s->radius_m, s->seed, s->size_spread, s->spacing_mm);
     for (const auto& [key, value] : p.values) lines.add("  value", key, value);
@@ -98,10 +101,12 @@ std::string scene_text(const Scene& s) {
   lines.add("sun", s.sun.on, s.sun.availability, s.sun.normal_lx, s.sun.turbidity, s.sun.azimuth_deg,
             s.sun.elevation_deg);
   add_camera(lines, s.camera);
-  lines.add("sensor", s.sensor.pixel_pitch_um);
+  lines.add("sensor", s.sensor.pixel_pitch_um, s.sensor.read_noise_e, s.sensor.dark_current_e_s,
+            s.sensor.prnu_pct);
   const Exposure& e = s.exposure;
   lines.add("exposure", e.iso, e.shutter_s, e.meter_on, e.compensation_stops, e.white_balance_k, e.tone,
-            e.hand_rule);
+            e.hand_rule, e.noise, e.diffraction);
+  lines.add("stack", s.stack.overlap, s.stack.pause_s);
   lines.add("subject", s.subject.parts, s.subject.backdrop);
   lines.add("ground", s.ground.kind, s.ground.size_m, s.ground.reflectance, s.ground.relief_mm, s.ground.seed,
             s.ground.wet);

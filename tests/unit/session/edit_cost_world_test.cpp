@@ -47,6 +47,10 @@ const std::map<std::string, std::vector<std::pair<std::string, std::string>>> ot
     {"camera.pupil_magnification", {{"camera.pupil_magnification", "0.8"}}},
     {"camera.principal_separation_mm", {{"camera.principal_separation_mm", "5"}}},
     {"camera.transmission", {{"camera.transmission", "0.5"}}},
+    {"camera.converter", {{"camera.converter", "1.4"}}},
+    {"camera.nd_stops", {{"camera.nd_stops", "3"}}},
+    {"camera.polariser_deg", {{"camera.polariser_deg", "30"}}},
+    {"camera.polariser_stops", {{"camera.polariser_deg", "30"}, {"camera.polariser_stops", "2"}}},
     {"camera.blades", {{"camera.blades", "5"}}},
     {"camera.blade_curvature", {{"camera.blade_curvature", "0"}}},
     {"camera.blade_turn_deg", {{"camera.blade_turn_deg", "10"}}},
@@ -56,6 +60,14 @@ const std::map<std::string, std::vector<std::pair<std::string, std::string>>> ot
     {"camera.focus", {{"camera.focus", "\"card\""}}},
     {"camera.focus_distance_m", {{"camera.focus_distance_m", "0.9"}}},
     {"camera.magnification", {{"camera.magnification", "0.3"}}},
+    // Only the two together shorten the lens.
+    {"camera.minimum_focus_m", {{"camera.largest_magnification", "0.5"}, {"camera.minimum_focus_m", "0.35"}}},
+    {"camera.largest_magnification",
+     {{"camera.minimum_focus_m", "0.35"}, {"camera.largest_magnification", "0.5"}}},
+    {"camera.rim_diameter_mm", {{"camera.rim_diameter_mm", "20"}}},
+    {"camera.rim_ahead_mm", {{"camera.rim_diameter_mm", "20"}, {"camera.rim_ahead_mm", "40"}}},
+    {"camera.fall_off", {{"camera.pupil_magnification", "0.8"}, {"camera.fall_off", "\"image\""}}},
+    {"camera.spherical_waves", {{"camera.spherical_waves", "2"}}},
     {"camera.circle_of_confusion_mm", {{"camera.circle_of_confusion_mm", "0.05"}}},
     {"camera.coc_rule", {{"camera.coc_rule", "\"two_pixels\""}}},
     {"camera.front_diameter_mm", {{"camera.front_diameter_mm", "40"}}},
@@ -66,13 +78,20 @@ const std::map<std::string, std::vector<std::pair<std::string, std::string>>> ot
     {"camera.lowest_axis_m", {{"camera.lowest_axis_m", "0.2"}}},
     {"camera.stabiliser_stops", {{"camera.stabiliser_stops", "4"}}},
     {"sensor.pixel_pitch_um", {{"sensor.pixel_pitch_um", "6"}}},
+    {"sensor.read_noise_e", {{"sensor.read_noise_e", "2"}}},
+    {"sensor.dark_current_e_s", {{"sensor.dark_current_e_s", "1"}}},
+    {"sensor.prnu_pct", {{"sensor.prnu_pct", "1"}}},
     {"exposure.iso", {{"exposure.iso", "400"}}},
     {"exposure.shutter_s", {{"exposure.shutter_s", "2"}}},
     {"exposure.meter_on", {{"exposure.meter_on", "\"ball\""}}},
     {"exposure.compensation_stops", {{"exposure.compensation_stops", "1"}}},
     {"exposure.white_balance_k", {{"exposure.white_balance_k", "5000"}}},
+    {"exposure.noise", {{"exposure.noise", "false"}}},
+    {"exposure.diffraction", {{"exposure.diffraction", "false"}}},
     {"exposure.tone", {{"exposure.tone", "\"reinhard\""}}},
     {"exposure.hand_rule", {{"exposure.hand_rule", "1"}}},
+    {"stack.overlap", {{"stack.overlap", "0.2"}}},
+    {"stack.pause_s", {{"stack.pause_s", "5"}}},
     {"render.seed", {{"render.seed", "2"}}},
     {"subject.parts", {{"subject.parts", "[\"card\"]"}}},
     {"subject.backdrop", {{"subject.backdrop", "[\"card\"]"}}},
@@ -106,6 +125,9 @@ const std::map<std::string, std::vector<std::pair<std::string, std::string>>> ot
     {"prop.scale", {{"prop.card.scale", "2"}}},
     {"prop.visible", {{"prop.card.visible", "false"}}},
     {"prop.wet", {{"prop.card.wet", "1"}}},
+    {"prop.sway_mm", {{"prop.card.sway_mm", "2"}}},
+    {"prop.sway_hz", {{"prop.card.sway_mm", "2"}, {"prop.card.sway_hz", "3"}}},
+    {"prop.sway_deg", {{"prop.card.sway_mm", "2"}, {"prop.card.sway_deg", "45"}}},
     {"prop.scatter", {{"prop.card.scatter", "{ count = 2, radius_m = 0.1 }"}}},
     {"meter.kind", {{"meter.middle.kind", "\"incident\""}, {"meter.middle.position_m", "[0, 0, 0.1]"}}},
     {"meter.position_m", {{"meter.foot.position_m", "[0, 0, 0.1]"}}},
@@ -137,12 +159,21 @@ bool same_triangles(const World& a, const World& b) {
                     });
 }
 
+bool same_lens(const GaussianLens& a, const GaussianLens& b) {
+  return a.focal_length == b.focal_length && a.f_number == b.f_number &&
+         a.pupil_magnification == b.pupil_magnification && a.principal_separation == b.principal_separation;
+}
+
+// All that rays go by: the side of the fall-off weighs a film when it is developed, and is mixed.
 bool same_camera(const CameraRig& a, const CameraRig& b) {
   return a.magnification == b.magnification && a.pupil_m == b.pupil_m && a.right == b.right && a.up == b.up &&
          a.forward == b.forward && a.width == b.width && a.height == b.height &&
          a.pupil_distance == b.pupil_distance && a.image_distance == b.image_distance &&
          a.working_f_number == b.working_f_number && same_bytes(a.iris_m, b.iris_m) &&
-         a.clear_ahead == b.clear_ahead;
+         a.clear_ahead == b.clear_ahead && same_lens(a.lens, b.lens) &&
+         a.scale_distance == b.scale_distance && a.beyond_closest_focus == b.beyond_closest_focus &&
+         a.rim_ahead == b.rim_ahead && a.rim_diameter == b.rim_diameter && a.spherical_m == b.spherical_m &&
+         a.polariser == b.polariser && a.axis_height == b.axis_height && a.focus_point_m == b.focus_point_m;
 }
 
 bool same_sky(const World& a, const World& b) {
@@ -170,6 +201,19 @@ bool same_weights(const World& a, const World& b) {
                     });
 }
 
+bool same_sensor(const SensorModel& a, const SensorModel& b) {
+  return a.pitch == b.pitch && a.read_noise_e == b.read_noise_e && a.dark_current_e_s == b.dark_current_e_s &&
+         a.prnu == b.prnu;
+}
+
+// What a film is weighed by on its way to a picture.
+bool same_developing(const World& a, const World& b) {
+  const Exposure &e = a.scene.exposure, &f = b.scene.exposure;
+  return transmission_of(a.scene.camera) == transmission_of(b.scene.camera) &&
+         a.camera.fall_off == b.camera.fall_off && same_sensor(sensor_of(a), sensor_of(b)) &&
+         e.noise == f.noise && e.diffraction == f.diffraction && e.tone == f.tone && e.iso == f.iso;
+}
+
 // What a change leaves alone is the same in both worlds.
 void expect_true(const SceneChange& change, const World& before, const World& after) {
   if (!change.set) {
@@ -190,6 +234,7 @@ void expect_true(const SceneChange& change, const World& before, const World& af
   }
   if (!change.mix && !change.any_film()) {
     EXPECT_TRUE(same_weights(before, after)) << "light is another";
+    EXPECT_TRUE(same_developing(before, after)) << "the picture is developed otherwise";
   }
 }
 

@@ -1,10 +1,10 @@
-#include "engine/report/overlay_legend.h"
+#include "engine/session/overlay_legend.h"
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
-#include "engine/colour/spaces.h"
 #include "engine/report/paint.h"
 
 namespace undercap {
@@ -12,6 +12,9 @@ namespace {
 
 // Millimetres, with as many of the picture's pixels to each as a page that is painted has at least.
 constexpr double pixels_per_mm = 6, margin = 2, sample_height = 2.7, text_size = 2.4, small_size = 2.1;
+
+// Between the margins; a picture may be narrower than they are.
+double inner_width(const Page& page) { return std::max(page.width_mm - 2 * margin, 1 / pixels_per_mm); }
 
 Picture8 sample(int width, int height, const auto& colour_at) {
   Picture8 picture = make_picture8(width, height);
@@ -44,7 +47,7 @@ Picture8 dots_sample(int side) {
 
 void add_stops(Page& page, double top) {
   const int bands = brightest_stop - darkest_stop + 2;
-  const double width = page.width_mm - 2 * margin;
+  const double width = inner_width(page);
   page.pictures.push_back({margin, top, width, sample_height, 1});
   for (int band = 1; band < bands; ++band)
     page.texts.push_back({margin + width * band / bands - 1.4, top + sample_height + 2.2, small_size,
@@ -52,6 +55,8 @@ void add_stops(Page& page, double top) {
 }
 
 }  // namespace
+
+std::string stop_text(int stop) { return stop == 0 ? "0" : fmt::format("{:+d}", stop); }
 
 std::string overlay_sentence(Overlay::Kind kind, Length circle) {
   switch (kind) {
@@ -82,7 +87,7 @@ Picture8 with_legend(const Picture8& picture, Overlay::Kind kind, Length circle,
   const int side = static_cast<int>(sample_height * pixels_per_mm);
   double y = picture_height + margin, x = margin;
   if (kind == Overlay::Kind::stops) {
-    pictures.push_back(bands_sample(static_cast<int>((page.width_mm - 2 * margin) * pixels_per_mm), side));
+    pictures.push_back(bands_sample(static_cast<int>(std::lround(inner_width(page) * pixels_per_mm)), side));
     add_stops(page, y);
     y += sample_height + 3;
   } else if (kind == Overlay::Kind::clipping) {
