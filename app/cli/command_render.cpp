@@ -8,8 +8,10 @@
 #include "engine/core/errors.h"
 #include "engine/core/files.h"
 #include "engine/image/png.h"
+#include "engine/session/moving_picture.h"
 #include "engine/session/overlay_legend.h"
 #include "engine/session/picture_file.h"
+#include "engine/world/sway.h"
 
 namespace undercap {
 namespace {
@@ -78,7 +80,8 @@ int run_render(const SharedOptions& options) {
   PictureResult picture;
   {
     ProgressBar bar(options, "rendering");
-    picture = session.picture(request, bar.callback());
+    picture = anything_sways(scene) ? render_moving_picture(shaders, session, request, bar.callback())
+                                    : session.picture(request, bar.callback());
   }
   if (!picture.whole) {
     tell(options, "stopped before the whole picture was reached; nothing is written");
