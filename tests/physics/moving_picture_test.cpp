@@ -21,24 +21,30 @@ constexpr double pixel_mm = 3.75, bar_mm = 2, bar_height_mm = 60, emitted = 100;
 constexpr unsigned samples = 64;
 const Progress go_on = [](double) { return true; };
 
-Scene swaying_bars(double sway_mm) {
+struct Swing {
+  double sway_mm = 30, shutter_s = 100;
+  double hertz = 1.31, hertz_apart = .137;  // of the first strip, and from one to the next
+};
+
+Scene swaying_bars(const Swing& swing) {
   test_shaders();
-  std::string text =
-      "undercap = 1\n" + bare + no_sky +
-      "[exposure]\niso = 100\nshutter_s = 100\nwhite_balance_k = 6500\nnoise = false\ndiffraction = false\n"
-      "[camera]\nformat_mm = [72, 4.5]\nfocal_length_mm = 500\nf_number = 64\nbarrel_mm = 0\n"
-      "magnification = 0.05\nposition_m = [0, -5, 0.03]\nlook_at = [0, 0, 0.03]\n";
+  std::string text = "undercap = 1\n" + bare + no_sky +
+                     fmt::format("[exposure]\niso = 100\nshutter_s = {}\n", swing.shutter_s) +
+                     "white_balance_k = 6500\nnoise = false\ndiffraction = false\n"
+                     "[camera]\nformat_mm = [72, 4.5]\nfocal_length_mm = 500\nf_number = 64\nbarrel_mm = 0\n"
+                     "magnification = 0.05\nposition_m = [0, -5, 0.03]\nlook_at = [0, 0, 0.03]\n";
   for (int i = 0; i < bars; ++i)
     text += fmt::format(
         "[[prop]]\nname = \"bar {}\"\nkind = \"card\"\nat_m = [{}, 0, 0.03]\nsize_mm = [{}, {}]\nsway_mm = "
         "{}\n"
         "sway_hz = {}\nmaterial.surface = {{ reflectance = 0, emission_cd_m2 = {} }}\n",
-        i + 1, (i - (bars - 1) / 2.) * .09, bar_mm, bar_height_mm, sway_mm, 1.31 + .137 * i, emitted);
+        i + 1, (i - (bars - 1) / 2.) * .09, bar_mm, bar_height_mm, swing.sway_mm,
+        swing.hertz + swing.hertz_apart * i, emitted);
   return SceneFile::from_text(text, test_folder() + "/sway.toml").scene();
 }
 
-PictureResult picture_of(double sway_mm, PictureRequest request = {}, const Progress& progress = go_on) {
-  Session session(test_shaders(), swaying_bars(sway_mm), Quality::draft);
+PictureResult picture_of(const Swing& swing, PictureRequest request = {}, const Progress& progress = go_on) {
+  Session session(test_shaders(), swaying_bars(swing), Quality::draft);
   session.survey(Quality::draft, {}, go_on, Session::For::picture);
   request.width = width;
   request.height = height;
@@ -75,7 +81,7 @@ double share_within(const Picture& picture, int y, double mm) {
 // 15 mm and .10 beyond 26.25, a prop at rest all and nothing.
 TEST(MovingPicture, ALongExposureShowsTheArcsineDensity) {
   const double amplitude_mm = 30;
-  const Picture picture = picture_of(amplitude_mm).mix;
+  const Picture picture = picture_of({.sway_mm = amplitude_mm}).mix;
   const auto expected = [&](double c) {
     double sum = 0;
     for (int i = 0; i < 100; ++i)
@@ -97,13 +103,31 @@ TEST(MovingPicture, ALongExposureShowsTheArcsineDensity) {
   EXPECT_NEAR(share_within(picture, foot_row, pixel_mm), 1, 1e-6);
 }
 
+// In half a swing a strip goes from its place of rest to the right, the way of its azimuth of 90 degrees, and
+// back: all light is there, but for half a strip's width, and two thirds of the time, from 30 to 150 degrees
+// of the swing, it is beyond half its amplitude. Sixteen even moments, each somewhere in its share: two may
+// fall on either side.
+TEST(MovingPicture, HalfASwingIsSpreadOverTheWholeExposure) {
+  const double hertz = 1.31, amplitude_mm = 30;
+  const Picture picture =
+      picture_of({.sway_mm = amplitude_mm, .shutter_s = .5 / hertz, .hertz = hertz, .hertz_apart = 0}).mix;
+  double right = 0, far = 0;
+  for (int x = 0; x < width; ++x) {
+    const double at = (x % across + .5) * pixel_mm - .5 * across * pixel_mm;
+    if (at > -pixel_mm) right += luminance_of(picture, x, top_row);
+    if (at > amplitude_mm / 2) far += luminance_of(picture, x, top_row);
+  }
+  EXPECT_NEAR(right / light_of_row(picture, top_row), 1, 1e-6);
+  EXPECT_NEAR(far / light_of_row(picture, top_row), 2. / 3, 2. / 16);
+}
+
 // Light is kept: leaning is a shear, so a strip of luminance L covers as many pixels as at rest, and every
 // row between foot and top has the same light, bars x width of a strip / pixel x L. A row gets a binomial
 // count of hits, 16 x 2 / 3.75 x 64, which spreads by 4 % at most, all sixteen rows by 1 %.
 TEST(MovingPicture, KeepsTheLight) {
   const double row_light = bars * bar_mm / pixel_mm * emitted;
   for (const double sway_mm : {0., 30.}) {
-    const Picture picture = picture_of(sway_mm).mix;
+    const Picture picture = picture_of({.sway_mm = sway_mm}).mix;
     double all = 0;
     for (int y = 0; y < height; ++y) {
       const double light = light_of_row(picture, y);
@@ -119,21 +143,21 @@ TEST(MovingPicture, KeepsTheLight) {
 
 // At rest nothing smears: all within half a strip, though sampled the same way.
 TEST(MovingPicture, WhatDoesNotSwayIsSharp) {
-  EXPECT_NEAR(share_within(picture_of(0).mix, top_row, pixel_mm), 1, 1e-6);
+  EXPECT_NEAR(share_within(picture_of({.sway_mm = 0}).mix, top_row, pixel_mm), 1, 1e-6);
 }
 
 TEST(MovingPicture, SameBytesTwiceAndComplete) {
-  const PictureResult one = picture_of(30), other = picture_of(30);
+  const PictureResult one = picture_of({}), other = picture_of({});
   EXPECT_TRUE(one.complete);
   EXPECT_TRUE(one.whole);
   EXPECT_EQ(one.samples, samples);
   EXPECT_EQ(one.mix.rgb, other.mix.rgb);
   EXPECT_EQ(one.picture.rgb, other.picture.rgb);
-  EXPECT_NE(one.mix.rgb, picture_of(0).mix.rgb);
+  EXPECT_NE(one.mix.rgb, picture_of({.sway_mm = 0}).mix.rgb);
 }
 
 TEST(MovingPicture, StopsWhenAsked) {
-  const PictureResult stopped = picture_of(30, {}, [](double done) { return done < .5; });
+  const PictureResult stopped = picture_of({}, {}, [](double done) { return done < .5; });
   EXPECT_FALSE(stopped.complete);
   EXPECT_FALSE(stopped.whole);
 }
@@ -144,10 +168,10 @@ TEST(MovingPicture, Refusals) {
     ADD_FAILURE() << "it began";
     return false;
   };
-  EXPECT_THROW(picture_of(30, {.noise_pct = 2}, never), Refusal);
-  EXPECT_THROW(picture_of(30, {.seconds = 1}, never), Refusal);
-  EXPECT_THROW(picture_of(30, {.filtered = true}, never), Refusal);
-  EXPECT_THROW(picture_of(30, {.overlay = Overlay::Kind::clipping}, never), Refusal);
+  EXPECT_THROW(picture_of({}, {.noise_pct = 2}, never), Refusal);
+  EXPECT_THROW(picture_of({}, {.seconds = 1}, never), Refusal);
+  EXPECT_THROW(picture_of({}, {.filtered = true}, never), Refusal);
+  EXPECT_THROW(picture_of({}, {.overlay = Overlay::Kind::clipping}, never), Refusal);
 }
 
 }  // namespace

@@ -221,7 +221,7 @@ double deepest_by_trying_mm(double magnification, Length circle) {
 // 'Stop down until it is all sharp' has an end: a depth that no f-number exceeds, for any format and any
 // lens, as W^2, and a quarter of it where half the blur is allowed. Adding 2.44 lambda N_w as a square (P.
 // Hansma, Photo Techniques, March 1996) sets it at .00052 W^2 mm, 10.8 mm at W = 144; Hopkins's contrast,
-// which counts here, lies higher. Steps of .5 % about a flat top leave 1e-4.
+// which counts here, at 19.1. Steps of .5 % about a flat top leave 1e-4.
 TEST(Practice, StoppingDownEndsAtADepthOfItsOwn) {
   EXPECT_NEAR(mm(deepest_in_one_frame(.25, 1, large_circle).depth) / deepest_by_trying_mm(.25, large_circle),
               1, 1e-4);
