@@ -172,11 +172,12 @@ bool SweepPlan::camera_alone() const {
   });
 }
 
-bool SweepPlan::wants_best() const {
-  return has_formats() &&
-         (same == Same::best || std::any_of(axes.begin(), axes.end(), [](const SweepAxis& axis) {
-            return std::find(axis.sames.begin(), axis.sames.end(), Same::best) != axis.sames.end();
-          }));
+bool SweepPlan::wants(Same wanted) const {
+  if (!has_formats()) return false;
+  for (const SweepAxis& axis : axes)
+    if (axis.of == SweepAxis::Of::same)
+      return std::find(axis.sames.begin(), axis.sames.end(), wanted) != axis.sames.end();
+  return same == wanted;
 }
 
 SweepPlan sweep_plan(const SharedOptions& options, const Scene& scene) {
@@ -261,6 +262,15 @@ std::string kept_in(const SweepPlan& plan) {
   for (const SweepAxis& axis : plan.axes)
     if (axis.of == SweepAxis::Of::same) return fmt::format("{}; all else", kept_by(plan.match));
   return fmt::format("{}; all else", kept_by(plan.same, plan.match));
+}
+
+std::vector<std::string> rule_errors(const SweepPlan& plan, const Scene& scene) {
+  std::vector<std::string> errors;
+  if (!plan.wants(Same::rule)) return errors;
+  const World world = build_world(scene);
+  for (const SweepAxis& axis : plan.axes)
+    for (const auto& format : axis.formats) errors.push_back(rule_error(world, format, plan.match));
+  return errors;
 }
 
 }  // namespace undercap
