@@ -244,6 +244,21 @@ std::vector<SweepEntry> sweep_entries(const SharedOptions& options, const SceneF
   return entries;
 }
 
+namespace {
+
+// What people call the keys that are varied most; the key itself for others.
+std::string words_of_key(const std::string& key) {
+  constexpr std::pair<std::string_view, const char*> words[] = {{"camera.f_number", "f-number"},
+                                                                {"camera.focal_length_mm", "focal length"},
+                                                                {"exposure.iso", "ISO speed"},
+                                                                {"exposure.shutter_s", "shutter time"}};
+  for (const auto& [name, word] : words)
+    if (name == key) return word;
+  return key;
+}
+
+}  // namespace
+
 std::vector<std::string> changed_by(const SweepPlan& plan, const Scene& scene) {
   std::vector<std::string> changed;
   for (const SweepAxis& axis : plan.axes) {
@@ -252,7 +267,7 @@ std::vector<std::string> changed_by(const SweepPlan& plan, const Scene& scene) {
     else if (axis.of == SweepAxis::Of::same)
       changed.push_back("what the formats have in common");
     else
-      changed.push_back(axis.key);
+      changed.push_back(words_of_key(axis.key));
   }
   return changed;
 }
