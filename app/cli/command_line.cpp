@@ -16,7 +16,8 @@
 namespace undercap {
 namespace {
 
-constexpr std::string_view command_names[] = {"render", "measure", "sweep", "check", "scenes", "window"};
+constexpr std::string_view command_names[] = {"render", "measure", "sweep", "stack",
+                                              "check",  "scenes",  "window"};
 
 // A number within a range, told in one sentence. Never by the locale: a point is a point.
 CLI::Validator number_from(double low, double high, std::string unit, bool whole = false) {
@@ -153,7 +154,12 @@ CommandLine::CommandLine()
       "measure",
       "Print the readings of a scene: stops, depth, exposure, light, each with its standard error.");
   CLI::App* sweep = app_->add_subcommand(
-      "sweep", "Render the variants of a scene side by side: a sheet with the headline readings of each.");
+      "sweep",
+      "Render a scene under one or two things varied side by side: a sheet with the readings that matter.");
+  CLI::App* stack = app_->add_subcommand("stack",
+                                         "Plan a focus stack of the subject, render and merge it: a sheet "
+                                         "with the merge beside the single frames "
+                                         "that one would take instead.");
   CLI::App* check = app_->add_subcommand("check", "Say everything that is wrong with a scene file.");
   CLI::App* scenes =
       app_->add_subcommand("scenes", "List or copy the bundled scenes; list what a set can be built from.");
@@ -220,6 +226,27 @@ CommandLine::CommandLine()
                        "draft, good (without it) or fine: 16, 64 or 256 samples a pixel");
   sweep->add_flag("--filtered", options.filtered,
                   "smooth the noise of the pictures for viewing; every number stays raw");
+  add_scene_options(*stack, options);
+  add_variant_options(*stack, options);
+  add_sampling_options(*stack, options,
+                       "sheet to write, .png or .pdf; again for another; without it SCENE-stack.png here",
+                       "draft, good (without it) or fine: 16, 64 or 256 samples a pixel");
+  stack->add_flag("--plan", options.plan_only, "only say where the frames go; nothing is rendered");
+  stack->add_flag("--filtered", options.filtered,
+                  "smooth the noise of every frame for viewing before they are merged");
+  stack->add_flag("--rail", options.rail, "move the camera forward in place of the focus ring");
+  stack
+      ->add_option("--size", options.size,
+                   "size of each picture in pixels; without it 480 on the longer side")
+      ->type_name("WxH");
+  stack->add_option("--merged", options.merged, "also write the merged picture alone, .png")
+      ->type_name("FILE");
+  stack->add_option("--plot", options.plot, "also write the blur along the lens axis, .pdf, .svg or .png")
+      ->type_name("FILE");
+  stack
+      ->add_option("--frames", options.frames_folder,
+                   "also write every frame in full into this folder: frame-01.png and so on")
+      ->type_name("FOLDER");
   add_scene_options(*check, options);
   add_variant_options(*check, options);
   scenes->add_option("--copy", scenes_options.copy, "copy a bundled scene to NAME.toml here")
@@ -237,7 +264,7 @@ CommandLine::CommandLine()
                    "list the materials that a part may be 'of', and how well each is known");
   scenes->add_flag("--json", scenes_options.json, "print JSON");
   scenes->add_flag("--force", scenes_options.force, "replace an existing file");
-  for (CLI::App* command : {window, render, measure, sweep, check, scenes})
+  for (CLI::App* command : {window, render, measure, sweep, stack, check, scenes})
     command->get_help_ptr()->description("print this");
   app_->footer(
       "To begin:\n"
@@ -248,7 +275,9 @@ CommandLine::CommandLine()
       "  undercap render NAME.toml                       the picture, NAME.png\n"
       "  undercap measure NAME.toml                      the numbers\n"
       "  undercap measure NAME.toml --set camera.f_number=11\n"
-      "  undercap sweep NAME.toml --vary variant=all     the variants on one sheet");
+      "  undercap sweep NAME.toml --vary variant=all     the variants on one sheet\n"
+      "  undercap sweep NAME.toml --vary camera.f_number=4,8,16 --vary format=36x24,17.3x13\n"
+      "  undercap stack NAME.toml                        a focus stack: plan, frames, merge");
 }
 
 CommandLine::~CommandLine() = default;

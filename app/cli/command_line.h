@@ -21,7 +21,7 @@ class CommandLine {
   // Reads the arguments into the options. Returns an exit status when there is nothing left to do (help,
   // version).
   std::optional<int> parse(int argc, char** argv);
-  std::string command() const;  // window, render, measure, sweep, check or scenes
+  std::string command() const;  // window, render, measure, sweep, stack, check or scenes
 
   SharedOptions options;
   ScenesOptions scenes_options;

@@ -30,7 +30,9 @@ struct SharedOptions {
   Overlay::Kind overlay = Overlay::Kind::none;  // render alone
   std::vector<std::string> vary;                // sweep alone, as are the next three
   std::string same, match, csv;
-  std::string watch;  // window alone
+  std::string watch;                        // window alone
+  std::string merged, plot, frames_folder;  // stack alone, as are the next two
+  bool rail = false, plan_only = false;
 };
 
 // The scene file with the variant and the settings applied; notes go to stderr.
@@ -82,6 +84,7 @@ std::string bundled_scene_folder();
 int run_render(const SharedOptions& options);
 int run_measure(const SharedOptions& options);
 int run_sweep_sheet(const SharedOptions& options);
+int run_stack(const SharedOptions& options);
 int run_check(const SharedOptions& options);
 int run_window(const SharedOptions& options);
 

@@ -139,8 +139,10 @@ std::string label_of(const SweepAxis& axis, std::size_t i) {
 // The places on each axis of picture 'i', counted row by row.
 std::vector<std::size_t> places_of(const SweepPlan& plan, std::size_t i) {
   if (plan.axes.size() == 1) return {i};
-  const std::size_t across = plan.axes[1].values.size();
-  return {i / across, i % across};
+  const std::size_t across = plan.axes[plan.across()].values.size();
+  std::vector<std::size_t> places(2, i / across);
+  places[plan.across()] = i % across;
+  return places;
 }
 
 std::size_t picture_count(const SweepPlan& plan) {
@@ -150,6 +152,14 @@ std::size_t picture_count(const SweepPlan& plan) {
 }
 
 }  // namespace
+
+std::size_t SweepPlan::across() const {
+  return axes.size() == 2 && axes[0].values.size() <= axes[1].values.size() ? 1 : 0;
+}
+
+int SweepPlan::columns() const {
+  return axes.size() == 2 ? static_cast<int>(axes[across()].values.size()) : 0;
+}
 
 bool SweepPlan::has_formats() const {
   return std::any_of(axes.begin(), axes.end(),
@@ -162,11 +172,12 @@ bool SweepPlan::camera_alone() const {
   });
 }
 
-bool SweepPlan::wants_best() const {
-  return has_formats() &&
-         (same == Same::best || std::any_of(axes.begin(), axes.end(), [](const SweepAxis& axis) {
-            return std::find(axis.sames.begin(), axis.sames.end(), Same::best) != axis.sames.end();
-          }));
+bool SweepPlan::wants(Same wanted) const {
+  if (!has_formats()) return false;
+  for (const SweepAxis& axis : axes)
+    if (axis.of == SweepAxis::Of::same)
+      return std::find(axis.sames.begin(), axis.sames.end(), wanted) != axis.sames.end();
+  return same == wanted;
 }
 
 SweepPlan sweep_plan(const SharedOptions& options, const Scene& scene) {
@@ -251,6 +262,15 @@ std::string kept_in(const SweepPlan& plan) {
   for (const SweepAxis& axis : plan.axes)
     if (axis.of == SweepAxis::Of::same) return fmt::format("{}; all else", kept_by(plan.match));
   return fmt::format("{}; all else", kept_by(plan.same, plan.match));
+}
+
+std::vector<std::string> rule_errors(const SweepPlan& plan, const Scene& scene) {
+  std::vector<std::string> errors;
+  if (!plan.wants(Same::rule)) return errors;
+  const World world = build_world(scene);
+  for (const SweepAxis& axis : plan.axes)
+    for (const auto& format : axis.formats) errors.push_back(rule_error(world, format, plan.match));
+  return errors;
 }
 
 }  // namespace undercap

@@ -312,7 +312,7 @@ void PicturePane::draw_legend(const View& view, Length circle) {
                           ImGui::ColorConvertFloat4ToU32({c.x, c.y, c.z, 1}));
       if (band > 0)
         outlined_text(list, fonts().small, small_px * scale(), {x - em(0.4f), y + em(0.75f)}, ink::strong,
-                      fmt::format("{:+d}", darkest_stop + band - 1));
+                      stop_text(darkest_stop + band - 1));
     }
   }
 }

@@ -76,9 +76,13 @@ Plane even_noise_luminance(const Picture& picture) {
 
 // The variance of a band's noise. Detail is sparse, so a quarter of a slice at least is taken to have none:
 // the lower quartile of |z| is .31864 for z normal with variance 1 (normal quantile at 5/8).
-double noise_variance(const Plane& band) {
-  std::vector<float> size(band.value);
-  for (float& value : size) value = std::abs(value);
+// Of the places that are trusted, where any is.
+double noise_variance(const Plane& band, const Plane& trust) {
+  std::vector<float> size;
+  for (std::size_t i = 0; i < band.value.size(); ++i)
+    if (trust.value[i] > .5f) size.push_back(std::abs(band.value[i]));
+  if (size.empty())
+    for (const float value : band.value) size.push_back(std::abs(value));
   const auto quartile = size.begin() + static_cast<std::ptrdiff_t>(size.size() / 4);
   std::nth_element(size.begin(), quartile, size.end());
   return std::pow(static_cast<double>(*quartile) / .31864, 2);
@@ -88,7 +92,8 @@ double noise_variance(const Plane& band) {
 // pixels, which leaves the noise's own a spread of about a third; three times its mean is out of its reach. A
 // coarser level counts a quarter of the finer: it decides only where there is no finer detail, since a
 // blurred slice keeps the coarse.
-Plane contrast_of(const Picture& picture) {
+Plane contrast_of(const Picture& picture, const Plane& trust) {
+  const std::vector<Plane> trusts = gaussian_pyramid(trust, contrast_levels);
   const std::vector<Plane> bands = laplacian_pyramid(even_noise_luminance(picture), contrast_levels + 1);
   Plane contrast;
   for (int level = contrast_levels; level-- > 0;) {
@@ -96,7 +101,7 @@ Plane contrast_of(const Picture& picture) {
     Plane square(band.width, band.height);
     for (std::size_t i = 0; i < square.value.size(); ++i) square.value[i] = band.value[i] * band.value[i];
     Plane energy = smooth(smooth(square));
-    const auto noise = static_cast<float>(3 * noise_variance(band));
+    const auto noise = static_cast<float>(3 * noise_variance(band, trusts[static_cast<std::size_t>(level)]));
     for (float& value : energy.value) value = std::max(0.f, value - noise);
     if (level + 1 < contrast_levels) {
       const Plane coarser = expand(contrast, band.width, band.height);
@@ -116,23 +121,46 @@ double mean_luminance(const Picture& picture) {
   return sum * 3 / static_cast<double>(picture.rgb.size());
 }
 
+// The slice's trust where the merged picture has its pixels; 1 everywhere where it says nothing.
+Plane trust_at_reference_scale(const StackSlice& slice) {
+  const Picture& picture = slice.picture;
+  Plane trust(picture.width, picture.height);
+  const auto place = [&](int i, int n) {
+    const double centre = (n - 1) / 2.0;
+    return std::clamp(static_cast<int>(std::lround(centre + slice.scale * (i - centre))), 0, n - 1);
+  };
+  for (int y = 0; y < picture.height; ++y)
+    for (int x = 0; x < picture.width; ++x)
+      trust.at(x, y) =
+          slice.trust.empty()
+              ? 1
+              : slice.trust[pixel_index(picture, place(x, picture.width), place(y, picture.height)) / 3];
+  return trust;
+}
+
 // Energies become weights that sum to one at each pixel: their fourth power, so that a slice of half the
 // contrast has 1/256 of the say. The floor, a thousandth of contrast, keeps all slices even where none has
 // more.
 std::vector<Plane> weights_of(std::span<const StackSlice> slices) {
-  std::vector<Plane> weights;
+  std::vector<Plane> weights, trust;
   double floor = 0;
   for (const StackSlice& slice : slices) {
-    weights.push_back(contrast_of(at_reference_scale(slice.picture, slice.scale)));
+    trust.push_back(trust_at_reference_scale(slice));
+    weights.push_back(contrast_of(at_reference_scale(slice.picture, slice.scale), trust.back()));
     floor += 1e-6 * std::abs(mean_luminance(slice.picture)) / static_cast<double>(slices.size());
   }
   for (std::size_t i = 0; i < weights.front().value.size(); ++i) {
     double largest = 0, sum = 0;
-    for (const Plane& weight : weights) largest = std::max(largest, static_cast<double>(weight.value[i]));
+    const bool any = std::any_of(trust.begin(), trust.end(), [&](const Plane& t) { return t.value[i] > 0; });
+    for (std::size_t k = 0; k < weights.size(); ++k) {
+      if (any) weights[k].value[i] *= trust[k].value[i];
+      largest = std::max(largest, static_cast<double>(weights[k].value[i]));
+    }
     const double unit = largest + floor;
-    for (Plane& weight : weights) {
+    for (std::size_t k = 0; k < weights.size(); ++k) {
+      Plane& weight = weights[k];
       const double share = unit > 0 ? (static_cast<double>(weight.value[i]) + floor) / unit : 1;
-      weight.value[i] = static_cast<float>(std::pow(share, 4));
+      weight.value[i] = any && trust[k].value[i] <= 0 ? 0.f : static_cast<float>(std::pow(share, 4));
       sum += static_cast<double>(weight.value[i]);
     }
     for (Plane& weight : weights)

@@ -22,6 +22,9 @@ struct StackSlice {
   // How large this slice shows a thing, as a factor on the reference. The entrance pupil fixed and the focus
   // ring turned, it is the ratio of the two image distances v = m a of the pupil's thin-lens camera.
   double scale = 1;
+  // Row by row, at the slice's own size: 1 where the slice may be taken, 0 where it is known to be worse than
+  // another (under-sampled, say). Empty: everywhere. Where no slice may be taken all are.
+  std::vector<float> trust{};
 };
 
 struct MergedStack {

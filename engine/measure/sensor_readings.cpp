@@ -8,6 +8,7 @@
 #include "engine/measure/reading_groups.h"
 #include "engine/measure/reading_rows.h"
 #include "engine/optics/exposure.h"
+#include "engine/optics/motion.h"
 
 namespace undercap {
 namespace {
@@ -64,12 +65,11 @@ void add_shares(const Evidence& e, const SensorModel& pixel, Readings& into) {
   const Development& how = e.exposure.development;
   const double raw_clip = raw_clip_exposure(how.iso).value(), grey = mid_grey_exposure(how.iso).value(),
                white = grey / .18;
-  const std::string cells = "of cells of 1/64 frame height, at this shutter",
-                    unseen = "no cell is mostly subject";
   const auto share = [&](const char* name, bool of_subject, const std::string& note, const auto& counts) {
     into.push_back(measured(Under::exposure, name, share_pct(e, of_subject, counts), "%",
-                            of_subject ? unseen : std::string(),
-                            fmt::format("{}, {} {}", note, of_subject ? "of the subject:" : "any", cells)));
+                            of_subject ? "no cell is mostly subject" : std::string(),
+                            fmt::format("{}; of the {}cells of 1/64 frame height, at this shutter", note,
+                                        of_subject ? "subject's " : "")));
   };
   const auto clips = [&](const glm::dvec3& x) { return brightest(x) > raw_clip; };
   const auto display_clips = [&](const glm::dvec3& x) {
@@ -108,17 +108,17 @@ void add_sensor(const Evidence& e, Readings& into) {
   add_shares(e, pixel, into);
   // The darkest part that people look into: the shade under the cap.
   const RegionSums gills = subject_parts_named(e, "gills");
+  if (gills.empty()) return;
   const Mix mix = mix_over(world, how.shutter);
   const std::string why = why_missing(gills, mix, "part gills of the subject");
   const auto image = mean_luminance(gills, mix, true);
-  std::optional<double> of_gills;
-  if (why.empty() && image)
-    of_gills = signal_over_noise(
-        pixel, LuminousExposure(image->value * exposure_per_luminance(world, how.shutter).value()),
-        how.shutter);
-  into.push_back(of_gills ? exact(Under::exposure, "exposure.snr_gills", *of_gills, "",
-                                  "signal over noise under the cap, a pixel of a 2-megapixel picture")
-                          : nothing(Under::exposure, "exposure.snr_gills", "", why));
+  if (!why.empty() || !image) {
+    into.push_back(nothing(Under::exposure, "exposure.snr_gills", "", why));
+    return;
+  }
+  const LuminousExposure exposure(image->value * exposure_per_luminance(world, how.shutter).value());
+  into.push_back(exact(Under::exposure, "exposure.snr_gills", signal_over_noise(pixel, exposure, how.shutter),
+                       "", "signal over noise under the cap, a pixel of a 2-megapixel picture"));
 }
 
 void add_movement(const Evidence& e, Readings& into) {
@@ -130,16 +130,16 @@ void add_movement(const Evidence& e, Readings& into) {
                                    "shutter is open: {:.0f} um on the sensor, {:.2g} circles of confusion",
                                    on_sensor / 1_um, on_sensor / circle)));
   into.push_back(
-      exact(Under::exposure, "exposure.still_limit_s", circle / (m * 1_mm), "s",
+      exact(Under::exposure, "exposure.still_limit_s", longest_shutter(m, 1e-3, circle).value(), "s",
             "the longest shutter for what moves 1 mm a second across the view, to stay within the circle"));
   for (const Prop& prop : world.scene.props)
     if (prop.visible && prop.sway_mm > 0)
-      into.push_back(
-          exact(Under::exposure, fmt::format("exposure.sway.{}_px", prop.name),
-                2 * prop.sway_mm * 1_mm * m / pitch, "px",
-                fmt::format("from end to end, as it sways {:g} mm to either side at {:g} Hz; at the "
-                            "plane in focus, whatever its direction to the view",
-                            prop.sway_mm, prop.sway_hz)));
+      into.push_back(exact(
+          Under::exposure, fmt::format("exposure.sway.{}_px", prop.name),
+          sway_blur(m, {prop.sway_mm * 1_mm, prop.sway_hz}, e.exposure.development.shutter) / pitch, "px",
+          fmt::format("the widest path of its top on the sensor at this shutter, as it sways {:g} mm "
+                      "to either side at {:g} Hz across the view, in the plane in focus",
+                      prop.sway_mm, prop.sway_hz)));
 }
 
 }  // namespace undercap

@@ -46,6 +46,10 @@ double foot_height(const ContactSheet& sheet) {
   return foot_rule_gap + small_pitch * static_cast<double>(sheet.small.size() + 1) + descent;
 }
 
+double figure_height(const ContactSheet& sheet, double width) {
+  return sheet.figure_aspect > 0 ? sheet.figure_aspect * width + row_gap : 0;
+}
+
 // The grid with the largest pictures; without picture_width where none leaves room for them.
 Grid best_grid(const ContactSheet& sheet, const Paper& paper) {
   double widest = 1, highest = 1;
@@ -53,8 +57,9 @@ Grid best_grid(const ContactSheet& sheet, const Paper& paper) {
     widest = std::max(widest, static_cast<double>(cell.width));
     highest = std::max(highest, static_cast<double>(cell.height));
   }
-  const double across = paper.width - 2 * margin,
-               down = paper.height - 2 * margin - title_height - above_foot - foot_height(sheet);
+  const double across = paper.width - 2 * margin, down = paper.height - 2 * margin - title_height -
+                                                         above_foot - foot_height(sheet) -
+                                                         figure_height(sheet, across);
   const int count = static_cast<int>(sheet.cells.size());
   Grid best;
   for (int columns = 1; columns <= count; ++columns) {
@@ -101,6 +106,9 @@ class Layout {
          soft_ink, all);
     for (std::size_t i = 0; i < sheet_.cells.size(); ++i) cell(i);
     double y = paper_.height - margin - foot_height(sheet_);
+    if (sheet_.figure_aspect > 0)
+      page_.pictures.push_back({margin, y - above_foot - sheet_.figure_aspect * all, all,
+                                sheet_.figure_aspect * all, sheet_.cells.size()});
     page_.rules.push_back({margin, y, all});
     y += foot_rule_gap;
     for (const std::string& line : sheet_.small)
@@ -159,11 +167,11 @@ class Layout {
 Page lay_out(const ContactSheet& sheet, const Typeface& typeface) {
   UNDERCAP_CHECK(!sheet.cells.empty() && sheet.cells.size() <= most_cells,
                  "a sheet has 1 to most_cells pictures");
-  Paper paper = a4;
+  Paper paper = sheet.upright ? Paper{a4.height, a4.width} : a4;
   Grid grid = best_grid(sheet, paper);
   // Upright pictures are narrow by nature: the longer side decides.
   if (std::max(grid.picture_width, grid.picture_height) < narrowest_cell) {
-    paper = a3;
+    paper = sheet.upright ? Paper{a3.height, a3.width} : a3;
     grid = best_grid(sheet, paper);
   }
   return Layout(sheet, typeface, paper, grid).make();

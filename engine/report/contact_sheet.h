@@ -21,9 +21,12 @@ struct SheetCell {
 
 struct ContactSheet {
   std::string title;
-  std::string under_title;         // one line
-  std::vector<SheetCell> cells;    // 1 to most_cells
-  int columns = 0;                 // of the grid; 0: as they fit best
+  std::string under_title;       // one line
+  std::vector<SheetCell> cells;  // 1 to most_cells
+  double figure_aspect =
+      0;                 // height over width of one more picture, across the paper below the others; 0: none
+  bool upright = false;  // the paper stands
+  int columns = 0;       // of the grid; 0: as they fit best
   std::vector<std::string> small;  // lines at the foot
   std::string caution;             // the last of them, in bold
 };

@@ -100,12 +100,15 @@ std::string exposure_text(const Headline& headline) {
       stops == 0 ? std::string() : fmt::format(", {}{:.2g}", stops > 0 ? "+" : minus, std::abs(stops)));
 }
 
-// "12 of 84 mm", or how the zone ends or the subject is missing.
+// "12 of 84 mm; stack of 9", or how the zone ends or the subject is missing.
 std::string sharp_text(const Headline& headline) {
   const double *total = value_of(find(headline.camera, "depth.total_mm")),
-               *needed = value_of(find(headline.camera, "depth.needed_mm"));
+               *needed = value_of(find(headline.camera, "depth.needed_mm")),
+               *frames = value_of(find(headline.camera, "depth.frames_for_stack"));
   const std::string zone = total ? reading_number(*total) : "to infinity";
-  return needed ? fmt::format("{} of {} mm", zone, reading_number(*needed)) : zone + (total ? " mm" : "");
+  if (!needed) return zone + (total ? " mm" : "");
+  const std::string stack = frames && *frames > 1 ? fmt::format("; stack of {:.0f}", *frames) : "";
+  return fmt::format("{} of {} mm{}", zone, reading_number(*needed), stack);
 }
 
 // Micrometres on the sensor in circles of confusion.
@@ -117,13 +120,11 @@ std::string circles_text(const Headline& headline, const std::string& name) {
 
 std::string best_text(const Headline& headline) {
   const Reading* best = find(headline.camera, "depth.best_f_number");
-  const double *f = value_of(best), *frames = value_of(find(headline.camera, "depth.frames_for_stack"));
+  const double* f = value_of(best);
   if (!f) return "none";
-  const bool stack = best->note.find("stack instead") != std::string::npos;
-  return fmt::format("{}{}", f_number_label(*f),
-                     !stack   ? ", sharp throughout"
-                     : frames ? fmt::format("; sharp: {:.0f} frames", *frames)
-                              : "");
+  return f_number_label(*f) + (best->note.find("stack instead") == std::string::npos
+                                   ? ", sharp throughout"
+                                   : ", not sharp throughout");
 }
 
 std::string quoted(const std::string& field) {
@@ -166,8 +167,8 @@ std::vector<SheetRow> camera_rows(const Headline& headline) {
                                                  circles_text(headline, "depth.diffraction_blur_um"),
                                                  circles_text(headline, "depth.blur_far_um"))},
           {"best in one frame", best_text(headline)},
-          {"grain", "signal " + value("exposure.snr_grey") + " x noise"},
-          {"exposure", exposure_text(headline)}};
+          {"exposure", fmt::format("{}, {}; signal {} x noise", rough_shutter_text(headline.shutter_s),
+                                   iso_label(headline.iso), value("exposure.snr_grey"))}};
 }
 
 std::string headline_csv(std::span<const Headline> headlines) {

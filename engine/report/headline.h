@@ -28,8 +28,8 @@ std::string shade_contrast(std::span<const Headline> headlines);
 // Light, contrast within the subject, contrast to the backdrop, exposure.
 std::vector<SheetRow> headline_rows(const Headline& headline, const std::string& shade);
 
-// For pictures that differ in the camera: lens, sharp zone, blur at the subject's ends and in focus, best
-// f-number or stack, grain. Blur is in circles of confusion, so that formats compare.
+// For pictures that differ in the camera: lens, sharp zone and stack, blur at the subject's ends and in
+// focus, best f-number or stack, grain. Blur is in circles of confusion, so that formats compare.
 std::vector<SheetRow> camera_rows(const Headline& headline);
 
 // A header and a line a picture, RFC 4180 but for plain line feeds. What has no value is an empty field.

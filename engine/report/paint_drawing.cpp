@@ -217,14 +217,18 @@ std::string sheet_svg(const DrawingSheet& sheet, const Typeface& typeface) {
   return bytes;
 }
 
-Picture8 sheet_picture(const DrawingSheet& sheet, const Typeface& typeface) {
-  const int width = static_cast<int>(std::lround(sheet_width_mm * pixels_per_mm)),
-            height = static_cast<int>(std::lround(sheet_height_mm * pixels_per_mm));
+namespace {
+
+// The upper left part of a sheet, in pixels.
+Picture8 part_picture(const DrawingSheet& sheet, double width_mm, double height_mm, double dots_per_mm,
+                      const Typeface& typeface) {
+  const int width = static_cast<int>(std::lround(width_mm * dots_per_mm)),
+            height = static_cast<int>(std::lround(height_mm * dots_per_mm));
   const Surface surface(cairo_image_surface_create(CAIRO_FORMAT_RGB24, width, height));
   check(cairo_surface_status(surface.get()));
   {
     const Cairo cairo(cairo_create(surface.get()));
-    cairo_scale(cairo.get(), pixels_per_mm, pixels_per_mm);
+    cairo_scale(cairo.get(), dots_per_mm, dots_per_mm);
     paint(cairo.get(), sheet, typeface);
   }
   cairo_surface_flush(surface.get());
@@ -241,6 +245,17 @@ Picture8 sheet_picture(const DrawingSheet& sheet, const Typeface& typeface) {
     }
   }
   return picture;
+}
+
+}  // namespace
+
+Picture8 sheet_picture(const DrawingSheet& sheet, const Typeface& typeface) {
+  return part_picture(sheet, sheet_width_mm, sheet_height_mm, pixels_per_mm, typeface);
+}
+
+Picture8 drawing_picture(const Drawing& drawing, double dots_per_mm, const Typeface& typeface) {
+  return part_picture({drawing.title, {drawing}, {glm::dvec2(0)}, {}}, drawing.width_mm, drawing.height_mm,
+                      dots_per_mm, typeface);
 }
 
 void write_drawing(const DrawingSheet& sheet, const std::filesystem::path& file, bool force) {

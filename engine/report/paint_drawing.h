@@ -15,6 +15,9 @@ std::string sheet_pdf(const DrawingSheet& sheet, const Typeface& typeface);
 std::string sheet_svg(const DrawingSheet& sheet, const Typeface& typeface);
 Picture8 sheet_picture(const DrawingSheet& sheet, const Typeface& typeface);  // 200 dots an inch
 
+// One drawing, for a page of pictures.
+Picture8 drawing_picture(const Drawing& drawing, double dots_per_mm, const Typeface& typeface);
+
 // By the file's ending: .pdf, .svg or .png. Refuses another one, and an existing file unless 'force'.
 void write_drawing(const DrawingSheet& sheet, const std::filesystem::path& file, bool force);
 

@@ -51,10 +51,12 @@ void add_stops(Page& page, double top) {
   page.pictures.push_back({margin, top, width, sample_height, 1});
   for (int band = 1; band < bands; ++band)
     page.texts.push_back({margin + width * band / bands - 1.4, top + sample_height + 2.2, small_size,
-                          Weight::regular, .92, fmt::format("{:+d}", darkest_stop + band - 1)});
+                          Weight::regular, .92, stop_text(darkest_stop + band - 1)});
 }
 
 }  // namespace
+
+std::string stop_text(int stop) { return stop == 0 ? "0" : fmt::format("{:+d}", stop); }
 
 std::string overlay_sentence(Overlay::Kind kind, Length circle) {
   switch (kind) {

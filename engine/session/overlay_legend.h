@@ -9,6 +9,9 @@
 
 namespace undercap {
 
+// "+2", "0": of the bands of the stops.
+std::string stop_text(int stop);
+
 // Empty for no overlay. The sharp zone's circle of confusion is told in millimetres.
 std::string overlay_sentence(Overlay::Kind kind, Length circle);
 

@@ -31,7 +31,7 @@ std::string words_of(Same same) {
     case Same::pupil:
       return "same pupil";
     case Same::best:
-      return "best f-number of each";
+      return "best f-number";
     case Same::rule:
       return "by the crop rule";
   }
@@ -82,14 +82,29 @@ Scene partner_scene(const World& base, const PartnerWish& wish, const std::optio
   camera.focus_distance_m.reset();
   camera.focus = rig.focus_point_m;
   camera.position_m = rig.pupil_m;
+  // The rule's camera stands further away or nearer, on the same axis.
   if (wish.same == Same::rule)
-    camera.position_m =
-        rig.focus_point_m - rig.forward * pupil_distance(partner.lens, partner.magnification).value();
+    camera.position_m +=
+        rig.forward * (rig.pupil_distance - pupil_distance(partner.lens, partner.magnification)).value();
+  if (wish.same == Same::best && needed)
+    camera.focus = rig.pupil_m + rig.forward * balanced_focus(needed->near, needed->far).value();
   camera.look_at = camera.position_m + rig.forward;
   if (camera.circle_of_confusion_mm) *camera.circle_of_confusion_mm *= k;
   if (scene.sensor.pixel_pitch_um) *scene.sensor.pixel_pitch_um *= k;
   if (wish.same == Same::pupil || wish.same == Same::rule) scene.exposure.iso *= partner.iso_factor;
   return scene;
+}
+
+std::string rule_error(const World& base, const std::array<double, 2>& format_mm, Match match) {
+  const CameraRig& rig = base.camera;
+  const SensorFormat to{format_mm[0] * 1_mm, format_mm[1] * 1_mm};
+  const double k = crop_factor({rig.width, rig.height}, to, match);
+  const double ratio = rule_depth_ratio(rig.magnification, rig.lens.pupil_magnification, k);
+  return fmt::format(
+      "The crop rule (focal length and f-number times {:.3g}) gives {:g} x {:g} mm {:.3g} times the depth of "
+      "field of the "
+      "scene's own camera at its scale of {:.3g}; it would be exact far away.",
+      k, format_mm[0], format_mm[1], ratio, rig.magnification);
 }
 
 }  // namespace undercap

@@ -16,7 +16,7 @@ namespace undercap {
 enum class Same {
   f_number,  // the marked one
   pupil,     // its diameter: the same blur, diffraction and light, exactly (optics/equivalence.h)
-  best,      // each has the f-number that serves the visible subject best
+  best,      // each has the f-number and the focus that serve the visible subject best
   rule       // focal length and f-number times the crop factor, as the rule of thumb has it
 };
 // "same f-number", as a sheet says it; and what that keeps, and what all of them keep.
@@ -35,5 +35,8 @@ struct PartnerWish {
 // pixels grow with the format; ISO speed follows for the same pupil and the rule, so that one shutter serves
 // both.
 Scene partner_scene(const World& base, const PartnerWish& wish, const std::optional<DepthRange>& needed);
+
+// How far the rule of thumb is off at this magnification, in a sentence.
+std::string rule_error(const World& base, const std::array<double, 2>& format_mm, Match match);
 
 }  // namespace undercap

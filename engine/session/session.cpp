@@ -56,6 +56,11 @@ Session::Session(const ShaderLibrary& shaders, const Scene& scene, Quality quali
   times_.device_s = seconds_since(start);
 }
 
+void Session::place_camera(const Scene& scene) {
+  update_camera(world_, scene);
+  tracer_->move_camera(world_);
+}
+
 bool Session::use_camera(const Scene& scene) {
   const Scene before = world_.scene;
   if (update_camera(world_, scene)) {

@@ -51,9 +51,13 @@ class Session {
   // Another camera, sensor or exposure before the same set; survey and exposure are then to be taken again.
   // False, and nothing is changed, where barrel or photographer would have to move, which belong to the set.
   bool use_camera(const Scene& scene);
+  // The same for a frame among others: survey and exposure stay those of before, and the barrel where it was.
+  void place_camera(const Scene& scene);
 
   const World& world() const { return world_; }
   const SessionTimes& times() const { return times_; }
+  Tracer& tracer() { return *tracer_; }
+  const Developer& developer() const { return *developer_; }
 
   // Takes what exposure and readings rest on. Returns false when stopped before one whole round.
   // A picture alone can do without the light on the subject, unless its white balance goes by it.
