@@ -281,7 +281,10 @@ std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& s
     const SampledFrame frame = sample_frame(
         session.tracer(), view, candidates.enough(k), samples, static_cast<std::uint32_t>(own.seed),
         [&](double done) { return progress((static_cast<double>(k) + done) * share); });
-    if (frame.sums.empty()) return std::nullopt;
+    if (frame.sums.empty()) {
+      session.place_camera(own);
+      return std::nullopt;
+    }
     const Picture picture =
         request.filtered
             ? filtered_picture(filter, session, view, frame.sums, samples, how)
