@@ -8,6 +8,7 @@
 #include "engine/core/errors.h"
 #include "engine/core/files.h"
 #include "engine/image/png.h"
+#include "engine/optics/third_stops.h"
 #include "engine/session/moving_picture.h"
 #include "engine/session/overlay_legend.h"
 #include "engine/session/picture_file.h"
@@ -67,8 +68,8 @@ int run_render(const SharedOptions& options) {
     if (!session.survey(options.quality, {}, bar.callback(), Session::For::picture)) return exit_interrupted;
   }
   const Development& development = session.exposure().development;
-  tell(options, fmt::format("exposed: f/{:g}, {}, ISO {:g}", scene.camera.f_number,
-                            shutter_text(development.shutter.value()), development.iso));
+  tell(options, fmt::format("exposed: {}, {}, {}", f_number_label(session.world().camera.lens.f_number),
+                            shutter_text(development.shutter.value()), iso_label(development.iso)));
   PictureRequest request{.width = size.width,
                          .height = size.height,
                          .samples = picture_samples(options.quality),

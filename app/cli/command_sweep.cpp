@@ -34,7 +34,7 @@ std::string range_text(const std::string& low, const std::string& high) {
   return low == high ? low : fmt::format("{} to {}", low, high);
 }
 
-SweepFacts facts_of(const SharedOptions& options, const SweepPlan& plan,
+SweepFacts facts_of(const SharedOptions& options, const SweepPlan& plan, const Scene& base,
                     const std::vector<SweepEntry>& entries, const SweepResult& result,
                     const std::string& renderer) {
   const Scene& first = entries.front().scene;
@@ -43,6 +43,7 @@ SweepFacts facts_of(const SharedOptions& options, const SweepPlan& plan,
   facts.title = first.title.empty() ? facts.scene_name : first.title;
   facts.changed = changed_by(plan, first);
   facts.kept = kept_in(plan);
+  facts.remarks = rule_errors(plan, base);
   facts.camera = plan.camera_alone();
   facts.columns = plan.columns();
   const auto all = [&](const auto& holds) { return std::all_of(entries.begin(), entries.end(), holds); };
@@ -85,8 +86,9 @@ int run_sweep_sheet(const SharedOptions& options) {
   const Typeface typeface;
   const HeadlessContext context(options.device);
   const ShaderLibrary shaders = shader_library(options);
-  const std::vector<SweepEntry> entries = sweep_entries(
-      options, file, plan, plan.wants_best() ? needed_depth(options, shaders, file.scene()) : std::nullopt);
+  const std::vector<SweepEntry> entries =
+      sweep_entries(options, file, plan,
+                    plan.wants(Same::best) ? needed_depth(options, shaders, file.scene()) : std::nullopt);
   tell(options,
        fmt::format("{}: {}, {} x {} pixels on {}", entries.front().scene.file, pictures_text(entries.size()),
                    entries.front().width, entries.front().height, context.renderer()));
@@ -101,9 +103,10 @@ int run_sweep_sheet(const SharedOptions& options) {
     tell(options, "stopped before every picture was there; nothing is written");
     return exit_interrupted;
   }
-  const Page page = lay_out(sweep_sheet(facts_of(options, plan, entries, *result, context.renderer()),
-                                        result->headlines, result->pictures),
-                            typeface);
+  const Page page =
+      lay_out(sweep_sheet(facts_of(options, plan, file.scene(), entries, *result, context.renderer()),
+                          result->headlines, result->pictures),
+              typeface);
   const std::vector<PictureText> texts{{"Software", "Undercap " UNDERCAP_VERSION},
                                        {"Comment", "Rendered pictures, not photographs."},
                                        {"Scene", file.text()}};

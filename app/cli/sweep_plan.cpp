@@ -172,11 +172,12 @@ bool SweepPlan::camera_alone() const {
   });
 }
 
-bool SweepPlan::wants_best() const {
-  return has_formats() &&
-         (same == Same::best || std::any_of(axes.begin(), axes.end(), [](const SweepAxis& axis) {
-            return std::find(axis.sames.begin(), axis.sames.end(), Same::best) != axis.sames.end();
-          }));
+bool SweepPlan::wants(Same wanted) const {
+  if (!has_formats()) return false;
+  for (const SweepAxis& axis : axes)
+    if (axis.of == SweepAxis::Of::same)
+      return std::find(axis.sames.begin(), axis.sames.end(), wanted) != axis.sames.end();
+  return same == wanted;
 }
 
 SweepPlan sweep_plan(const SharedOptions& options, const Scene& scene) {
@@ -243,6 +244,21 @@ std::vector<SweepEntry> sweep_entries(const SharedOptions& options, const SceneF
   return entries;
 }
 
+namespace {
+
+// What people call the keys that are varied most; the key itself for others.
+std::string words_of_key(const std::string& key) {
+  constexpr std::pair<std::string_view, const char*> words[] = {{"camera.f_number", "f-number"},
+                                                                {"camera.focal_length_mm", "focal length"},
+                                                                {"exposure.iso", "ISO speed"},
+                                                                {"exposure.shutter_s", "shutter time"}};
+  for (const auto& [name, word] : words)
+    if (name == key) return word;
+  return key;
+}
+
+}  // namespace
+
 std::vector<std::string> changed_by(const SweepPlan& plan, const Scene& scene) {
   std::vector<std::string> changed;
   for (const SweepAxis& axis : plan.axes) {
@@ -251,7 +267,7 @@ std::vector<std::string> changed_by(const SweepPlan& plan, const Scene& scene) {
     else if (axis.of == SweepAxis::Of::same)
       changed.push_back("what the formats have in common");
     else
-      changed.push_back(axis.key);
+      changed.push_back(words_of_key(axis.key));
   }
   return changed;
 }
@@ -261,6 +277,15 @@ std::string kept_in(const SweepPlan& plan) {
   for (const SweepAxis& axis : plan.axes)
     if (axis.of == SweepAxis::Of::same) return fmt::format("{}; all else", kept_by(plan.match));
   return fmt::format("{}; all else", kept_by(plan.same, plan.match));
+}
+
+std::vector<std::string> rule_errors(const SweepPlan& plan, const Scene& scene) {
+  std::vector<std::string> errors;
+  if (!plan.wants(Same::rule)) return errors;
+  const World world = build_world(scene);
+  for (const SweepAxis& axis : plan.axes)
+    for (const auto& format : axis.formats) errors.push_back(rule_error(world, format, plan.match));
+  return errors;
 }
 
 }  // namespace undercap

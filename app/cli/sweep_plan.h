@@ -31,7 +31,7 @@ struct SweepPlan {
   int columns() const;         // of a grid; 0: one axis, as it fits best
   bool has_formats() const;
   bool camera_alone() const;  // nothing but camera, sensor and exposure is varied
-  bool wants_best() const;
+  bool wants(Same same) const;  // some picture
 };
 
 // Refuses what is not understood, and a grid with more pictures than a sheet holds.
@@ -45,5 +45,7 @@ std::vector<SweepEntry> sweep_entries(const SharedOptions& options, const SceneF
 // What the pictures differ in, and what is held, as a sheet says it.
 std::vector<std::string> changed_by(const SweepPlan& plan, const Scene& scene);
 std::string kept_in(const SweepPlan& plan);
+// How far the rule of thumb is off for each format, where a picture goes by it.
+std::vector<std::string> rule_errors(const SweepPlan& plan, const Scene& scene);
 
 }  // namespace undercap

@@ -45,6 +45,42 @@ void lens_column(Desk& desk) {
             "Aperture " + f_number_label(camera.f_number));
 }
 
+// What is set once and then left alone, behind a button.
+void extras(Desk& desk) {
+  const Camera& camera = desk.scene().camera;
+  const Exposure& exposure = desk.scene().exposure;
+  key_steps(
+      desk, "camera.converter", "Converter", camera.converter, {1, 1.4, 2},
+      {.usual = 1, .explained = "Behind the lens: focal length and f-number times this; the pupil stays."},
+      "Converter");
+  key_slide(desk, "camera.nd_stops", "Grey filter", camera.nd_stops,
+            {0, 10, false, 0, "stops", 2, "What a grey filter takes, for a longer exposure."}, "Grey filter");
+  begin_row("Polariser", "Takes the glare of wet things, by the angle they are seen at.");
+  bool on = camera.polariser_deg.has_value();
+  if (ImGui::Checkbox("##polariser", &on)) {
+    if (on)
+      desk.set("camera.polariser_deg", "0", "Polariser");
+    else
+      desk.unset("camera.polariser_deg", "Polariser");
+  }
+  name_item("polariser");
+  if (camera.polariser_deg)
+    key_slide(desk, "camera.polariser_deg", "Its turn", *camera.polariser_deg,
+              {-90, 90, false, 0, "deg", 3, "0 darkens the glare of level ground, 90 leaves it."},
+              "Polariser");
+  key_tick(desk, "exposure.noise", "Noise", exposure.noise, "Noise",
+           "The sensor's noise in the picture, at the picture's own size.");
+  key_tick(desk, "exposure.diffraction", "Diffraction", exposure.diffraction, "Diffraction",
+           "The aperture's diffraction in the picture: seen where a pixel is smaller than it.");
+  key_slide(desk, "camera.stabiliser_stops", "Stabiliser", camera.stabiliser_stops,
+            {0, 8, false, 0, "stops", 2,
+             "What it gains for turning; it does not help against shift near life size."},
+            "Stabiliser");
+  key_slide(desk, "stack.overlap", "Stack overlap", desk.scene().stack.overlap,
+            {0, 0.8, false, 0.3, "", 2, "Share of a frame's sharp zone that the next one repeats."},
+            "Stack overlap");
+}
+
 void place_column(Desk& desk, View& view) {
   const World& world = desk.live().world();
   const Camera& camera = desk.scene().camera;
@@ -81,6 +117,14 @@ void place_column(Desk& desk, View& view) {
                 "Focus");
   name_item("focus on subject");
   explain("Focus on the subject.");
+  begin_row("More", "Converter, filters, noise, diffraction, stabiliser, stack.");
+  if (ImGui::SmallButton("Filters ...")) ImGui::OpenPopup("glass and sensor");
+  name_item("glass and sensor");
+  if (ImGui::BeginPopup("glass and sensor")) {
+    ImGui::Dummy({em(22), 0});
+    extras(desk);
+    ImGui::EndPopup();
+  }
   begin_row("Over it", "Drawn over the picture.");
   const char* overlays[] = {"no overlay", "clipping", "stops", "sharp zone", "plane in focus"};
   ImGui::SetNextItemWidth(ImGui::GetContentRegionAvail().x);

@@ -108,17 +108,17 @@ void add_sensor(const Evidence& e, Readings& into) {
   add_shares(e, pixel, into);
   // The darkest part that people look into: the shade under the cap.
   const RegionSums gills = subject_parts_named(e, "gills");
+  if (gills.empty()) return;
   const Mix mix = mix_over(world, how.shutter);
   const std::string why = why_missing(gills, mix, "part gills of the subject");
   const auto image = mean_luminance(gills, mix, true);
-  std::optional<double> of_gills;
-  if (why.empty() && image)
-    of_gills = signal_over_noise(
-        pixel, LuminousExposure(image->value * exposure_per_luminance(world, how.shutter).value()),
-        how.shutter);
-  into.push_back(of_gills ? exact(Under::exposure, "exposure.snr_gills", *of_gills, "",
-                                  "signal over noise under the cap, a pixel of a 2-megapixel picture")
-                          : nothing(Under::exposure, "exposure.snr_gills", "", why));
+  if (!why.empty() || !image) {
+    into.push_back(nothing(Under::exposure, "exposure.snr_gills", "", why));
+    return;
+  }
+  const LuminousExposure exposure(image->value * exposure_per_luminance(world, how.shutter).value());
+  into.push_back(exact(Under::exposure, "exposure.snr_gills", signal_over_noise(pixel, exposure, how.shutter),
+                       "", "signal over noise under the cap, a pixel of a 2-megapixel picture"));
 }
 
 void add_movement(const Evidence& e, Readings& into) {

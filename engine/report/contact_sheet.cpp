@@ -135,9 +135,10 @@ class Layout {
     // The columns share the paper's width, so that the last one ends at the margin.
     const double all = paper_.width - 2 * margin,
                  column_width = (all - column_gap * (grid_.columns - 1)) / grid_.columns,
-                 width = grid_.columns == 1
-                             ? all
-                             : std::max(grid_.picture_width, std::min(column_width, roomy_cell)),
+                 own = std::max(grid_.picture_width, std::min(column_width, roomy_cell)),
+                 width = grid_.columns == 1   ? all
+                         : sheet_.columns > 0 ? column_width
+                                              : own,
                  x = margin + (grid_.columns == 1 ? 0 : column * (all - width) / (grid_.columns - 1)),
                  y = margin + title_height + row * (grid_.picture_height + caption_height(sheet_) + row_gap);
     page_.pictures.push_back({x, y, cell.width * grid_.mm_per_pixel, cell.height * grid_.mm_per_pixel, i});

@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "engine/optics/depth.h"
+#include "engine/optics/third_stops.h"
 #include "engine/report/places.h"
 #include "engine/report/sketch.h"
 
@@ -61,7 +62,7 @@ void draw_body(Sketch& sketch, const glm::dvec3& across) {
     sketch.drawing.add(Pen::camera, barrel, "camera");
   }
   sketch.labels.keep_clear(box);
-  Label label{.words = fmt::format("{:g} mm  f/{:g}", camera.focal_length_mm, camera.f_number),
+  Label label{.words = fmt::format("{:.4g} mm  {}", camera.focal_length_mm, f_number_label(camera.f_number)),
               .places = places_around(
                   (box.low + box.high) / 2.0,
                   1.2 + (sketch.is_plan() ? box.high.x - box.low.x : box.high.y - box.low.y) / 2, words_mm),

@@ -37,6 +37,7 @@ ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> head
         "Light on the subject: mean illuminance of its side toward the camera, without flash. Stops: + where "
         "the first is "
         "brighter; a standard error (\xc2\xb1) is printed where it is 0.05 stop or more.");
+  for (const std::string& remark : facts.remarks) sheet.small.push_back(remark);
   sheet.small.push_back(facts.made_by + ".");
   sheet.caution = "A rendered picture is not a photograph.";
   return sheet;

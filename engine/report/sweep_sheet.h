@@ -14,8 +14,9 @@ namespace undercap {
 // What a sheet says beside the headlines.
 struct SweepFacts {
   std::string title, scene_name;
-  std::vector<std::string> changed;  // what the pictures differ in: "sky", "sun" ...
+  std::vector<std::string> changed{};  // what the pictures differ in: "sky", "sun" ...
   std::string kept = "all else";
+  std::vector<std::string> remarks{};  // sentences of the pictures' own
   bool camera = false;   // the camera alone is varied: the rows are about it, else about the light
   int columns = 0;       // of the grid; 0: as they fit best
   std::string lens;      // "90 mm on 23.5 x 15.6 mm"; empty where the pictures differ in it

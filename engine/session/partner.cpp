@@ -95,4 +95,16 @@ Scene partner_scene(const World& base, const PartnerWish& wish, const std::optio
   return scene;
 }
 
+std::string rule_error(const World& base, const std::array<double, 2>& format_mm, Match match) {
+  const CameraRig& rig = base.camera;
+  const SensorFormat to{format_mm[0] * 1_mm, format_mm[1] * 1_mm};
+  const double k = crop_factor({rig.width, rig.height}, to, match);
+  const double ratio = rule_depth_ratio(rig.magnification, rig.lens.pupil_magnification, k);
+  return fmt::format(
+      "The crop rule (focal length and f-number times {:.3g}) gives {:g} x {:g} mm {:.3g} times the depth of "
+      "field of the "
+      "scene's own camera at its scale of {:.3g}; it would be exact far away.",
+      k, format_mm[0], format_mm[1], ratio, rig.magnification);
+}
+
 }  // namespace undercap

@@ -36,4 +36,7 @@ struct PartnerWish {
 // both.
 Scene partner_scene(const World& base, const PartnerWish& wish, const std::optional<DepthRange>& needed);
 
+// How far the rule of thumb is off at this magnification, in a sentence.
+std::string rule_error(const World& base, const std::array<double, 2>& format_mm, Match match);
+
 }  // namespace undercap

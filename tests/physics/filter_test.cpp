@@ -248,8 +248,8 @@ PictureResult picture_of(const World& world, bool filtered, std::size_t film_lim
   Tracer tracer(test_shaders(), world);
   const Developer developer(test_shaders());
   const DisplayFilter filter(test_shaders(), tracer);
-  const PictureRequest request{.width = 32,
-                               .height = 192,
+  const PictureRequest request{.width = 24,
+                               .height = 288,
                                .samples = 4,
                                .keep_groups = true,
                                .filtered = filtered,
@@ -258,15 +258,15 @@ PictureResult picture_of(const World& world, bool filtered, std::size_t film_lim
       tracer, developer, world, request, development_for(world, 30), [](double) { return true; }, &filter);
 }
 
-// Bands overlap by what the filter sees, so that seams do not show: same bytes in bands, again, and at once.
-// The mix and the groups are raw.
+// Bands overlap by what the filter and diffraction see, so that seams do not show: same bytes in bands,
+// again, and at once. The mix and the groups are raw.
 TEST(Filter, BandsAndRepeatsAreTheSameBytes) {
   const World world = world_of(wood);
   constexpr std::size_t all = std::size_t{1} << 30;
   const PictureResult whole = picture_of(world, true, all), again = picture_of(world, true, all),
                       raw = picture_of(world, false, all);
-  const PictureResult banded =
-      picture_of(world, true, 32 * (64 + 2 * DisplayFilter::margin_rows) * 24 * world.groups.size());
+  constexpr std::size_t margins = 2 * (DisplayFilter::margin_rows + Developer::margin_rows);
+  const PictureResult banded = picture_of(world, true, 24 * (96 + margins) * 24 * world.groups.size());
   EXPECT_EQ(whole.bands, 1);
   EXPECT_EQ(banded.bands, 3);
   EXPECT_TRUE(whole.filtered);

@@ -100,11 +100,10 @@ TEST(CameraRows, SayLensDepthAndGrain) {
   Headline headline = noon();
   headline.camera = noon_camera();
   EXPECT_EQ(pairs_of(camera_rows(headline)), (Rows{{"lens", "60 mm, works as f/12"},
-                                                   {"sharp zone", "1.44 of 12 mm"},
+                                                   {"sharp zone", "1.44 of 12 mm; stack of 12"},
                                                    {"blur: near, focus, far", "3.5, 0.77, 2"},
-                                                   {"best in one frame", "f/10; sharp: 12 frames"},
-                                                   {"grain", "signal 49.4 x noise"},
-                                                   {"exposure", "1/60 s at f/11, ISO 200"}}));
+                                                   {"best in one frame", "f/10, not sharp throughout"},
+                                                   {"exposure", "1/60 s, ISO 200; signal 49.4 x noise"}}));
 }
 
 TEST(CameraRows, SayWhatIsMissing) {
@@ -112,8 +111,7 @@ TEST(CameraRows, SayWhatIsMissing) {
                                                  {"sharp zone", "to infinity"},
                                                  {"blur: near, focus, far", "-, -, -"},
                                                  {"best in one frame", "none"},
-                                                 {"grain", "signal - x noise"},
-                                                 {"exposure", "1/60 s at f/11, ISO 200"}}));
+                                                 {"exposure", "1/60 s, ISO 200; signal - x noise"}}));
 }
 
 TEST(HeadlineCsv, OneHeaderAndOneLineAPicture) {

@@ -109,6 +109,25 @@ TEST(Partner, ByTheRuleFramesTheSameFromFurtherAway) {
   EXPECT_NEAR(partner.scene.exposure.iso, 200 * k * k, 1e-6);
 }
 
+// What is in focus may lie beside the axis: the rule's camera moves along its own axis, and its plane in
+// focus stays.
+TEST(Partner, ByTheRuleStaysOnItsAxis) {
+  const World base = build_world(
+      SceneFile::from_text(
+          "undercap = 1\n[ground]\nkind = \"none\"\n[camera]\nformat_mm = [17.3, 13]\nfocal_length_mm = "
+          "60\nposition_m = [0, -0.3, 0]\nlook_at = [0, 0, 0]\nfocus = [0.02, 0, 0.01]\nbarrel_mm = 0\n",
+          "partner.toml")
+          .scene());
+  const World partner = partner_of(base, {.format_mm = large_mm, .same = Same::rule});
+  const CameraRig &a = base.camera, &b = partner.camera;
+  EXPECT_LT(off(a.forward, b.forward), 1e-12);
+  EXPECT_NEAR(b.pupil_m.x, 0, 1e-12);
+  EXPECT_NEAR(b.pupil_m.z, 0, 1e-12);
+  EXPECT_LT(b.pupil_m.y, -.31);
+  EXPECT_NEAR(b.pupil_m.y + b.pupil_distance.value(), 0, 1e-9);
+  EXPECT_NEAR(b.magnification / a.magnification, larger, 1e-9);
+}
+
 TEST(Partner, OnItsOwnFormatIsTheCameraItself) {
   const World base = small_format("pupil_magnification = 1.3\n");
   for (const Same same : {Same::f_number, Same::pupil, Same::rule}) {
@@ -120,14 +139,16 @@ TEST(Partner, OnItsOwnFormatIsTheCameraItself) {
   }
 }
 
-// The best f-number is that of the partner's lens for the same depth, its circle grown with the format;
-// without a subject the partner's own.
+// The best f-number is that of the partner's lens for the same depth, its circle grown with the format; it
+// focuses where both ends are alike, at 2 / (1 / near + 1 / far). Without a subject it is the partner's own.
 TEST(Partner, OfTheBestFNumberTakesItForTheDepthThatIsNeeded) {
   const World base = small_format();
   const DepthRange needed{175_mm, 190_mm};
   const PartnerWish wish{.format_mm = large_mm, .same = Same::best};
   const World partner = build_world(partner_scene(base, wish, needed));
-  expect_same_view(base.camera, partner.camera, larger);
+  EXPECT_LT(off(base.camera.pupil_m, partner.camera.pupil_m), 1e-9);
+  EXPECT_LT(off(base.camera.forward, partner.camera.forward), 1e-9);
+  EXPECT_NEAR(partner.camera.pupil_distance / 1_mm, 2 / (1. / 175 + 1. / 190), 1e-6);
   const auto best = best_aperture(partner.camera.lens, needed.near, needed.far, lowest_f_number,
                                   highest_f_number, circle_of(partner));
   ASSERT_TRUE(best.has_value());
@@ -139,6 +160,11 @@ TEST(Partner, OfTheBestFNumberTakesItForTheDepthThatIsNeeded) {
 TEST(Partner, SaysInWordsWhatIsKept) {
   EXPECT_EQ(words_of(Same::pupil), "same pupil");
   EXPECT_EQ(kept_by(Match::width), "field of view at the plane in focus, matched by width");
+  // (1 + k m) / (1 + m) = 1.333 for k = 1.9994 and m = .5 (derived; equivalence.h).
+  EXPECT_EQ(rule_error(small_format(), large_mm, Match::diagonal),
+            "The crop rule (focal length and f-number times 2) gives 36 x 24 mm 1.33 times the depth of "
+            "field of the "
+            "scene's own camera at its scale of 0.5; it would be exact far away.");
   EXPECT_EQ(kept_by(Same::rule, Match::height),
             "field of view at the plane in focus, matched by height; not the viewpoint");
 }
