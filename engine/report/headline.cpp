@@ -100,15 +100,12 @@ std::string exposure_text(const Headline& headline) {
       stops == 0 ? std::string() : fmt::format(", {}{:.2g}", stops > 0 ? "+" : minus, std::abs(stops)));
 }
 
-// "12 of 84 mm; stack of 9", or how the zone ends or the subject is missing.
+// "12 of 84 mm", or how the zone ends or the subject is missing.
 std::string sharp_text(const Headline& headline) {
   const double *total = value_of(find(headline.camera, "depth.total_mm")),
-               *needed = value_of(find(headline.camera, "depth.needed_mm")),
-               *frames = value_of(find(headline.camera, "depth.frames_for_stack"));
+               *needed = value_of(find(headline.camera, "depth.needed_mm"));
   const std::string zone = total ? reading_number(*total) : "to infinity";
-  if (!needed) return zone + (total ? " mm" : "");
-  const std::string stack = frames && *frames > 1 ? fmt::format("; stack of {:.0f}", *frames) : "";
-  return fmt::format("{} of {} mm{}", zone, reading_number(*needed), stack);
+  return needed ? fmt::format("{} of {} mm", zone, reading_number(*needed)) : zone + (total ? " mm" : "");
 }
 
 // Micrometres on the sensor in circles of confusion.
@@ -118,13 +115,13 @@ std::string circles_text(const Headline& headline, const std::string& name) {
   return blur && circle ? fmt::format("{:.2g}", *blur / (1e3 * *circle)) : "-";
 }
 
+// The f-number that does the subject best, and the frames of a stack where that is not enough.
 std::string best_text(const Headline& headline) {
   const Reading* best = find(headline.camera, "depth.best_f_number");
-  const double* f = value_of(best);
+  const double *f = value_of(best), *frames = value_of(find(headline.camera, "depth.frames_for_stack"));
   if (!f) return "none";
-  return f_number_label(*f) + (best->note.find("stack instead") == std::string::npos
-                                   ? ", sharp throughout"
-                                   : ", not sharp throughout");
+  const bool stack = frames && best->note.find("stack instead") != std::string::npos;
+  return f_number_label(*f) + (stack ? fmt::format(", or stack {:.0f}", *frames) : std::string());
 }
 
 std::string quoted(const std::string& field) {
@@ -163,11 +160,11 @@ std::vector<SheetRow> camera_rows(const Headline& headline) {
   return {{"lens", fmt::format("{} mm, works as f/{}", value("lens.focal_length_mm"),
                                value("lens.working_f_number"))},
           {"sharp zone", sharp_text(headline)},
-          {"blur: near, focus, far", fmt::format("{}, {}, {}", circles_text(headline, "depth.blur_near_um"),
-                                                 circles_text(headline, "depth.diffraction_blur_um"),
-                                                 circles_text(headline, "depth.blur_far_um"))},
-          {"best in one frame", best_text(headline)},
-          {"exposure", fmt::format("{}, {}; signal {} x noise", rough_shutter_text(headline.shutter_s),
+          {"near, focus, far", fmt::format("{}, {}, {}", circles_text(headline, "depth.blur_near_um"),
+                                           circles_text(headline, "depth.diffraction_blur_um"),
+                                           circles_text(headline, "depth.blur_far_um"))},
+          {"best", best_text(headline)},
+          {"exposure", fmt::format("{}, {}; S/N {}", rough_shutter_text(headline.shutter_s),
                                    iso_label(headline.iso), value("exposure.snr_grey"))}};
 }
 

@@ -28,10 +28,13 @@ ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> head
                                     facts.sampling));
   if (facts.camera)
     sheet.small.push_back(
-        "Blur: the disc of sharp edge that loses half the contrast at the same detail as defocus and "
-        "diffraction "
-        "together (Hopkins), in circles of confusion: 1 is just sharp. Grain: signal over noise of "
-        "mid-grey.");
+        "Near, focus, far: blur at the subject's ends and in focus, as a disc that loses half the contrast "
+        "at the same "
+        "detail as defocus and diffraction together (Hopkins), in circles of confusion: 1 is just sharp. "
+        "Best: the "
+        "f-number of the sharpest single frame, or the frames of a stack as set. S/N: signal over noise of "
+        "mid-grey, a "
+        "pixel of a 2-megapixel picture.");
   else
     sheet.small.push_back(
         "Light on the subject: mean illuminance of its side toward the camera, without flash. Stops: + where "

@@ -100,18 +100,18 @@ TEST(CameraRows, SayLensDepthAndGrain) {
   Headline headline = noon();
   headline.camera = noon_camera();
   EXPECT_EQ(pairs_of(camera_rows(headline)), (Rows{{"lens", "60 mm, works as f/12"},
-                                                   {"sharp zone", "1.44 of 12 mm; stack of 12"},
-                                                   {"blur: near, focus, far", "3.5, 0.77, 2"},
-                                                   {"best in one frame", "f/10, not sharp throughout"},
-                                                   {"exposure", "1/60 s, ISO 200; signal 49.4 x noise"}}));
+                                                   {"sharp zone", "1.44 of 12 mm"},
+                                                   {"near, focus, far", "3.5, 0.77, 2"},
+                                                   {"best", "f/10, or stack 12"},
+                                                   {"exposure", "1/60 s, ISO 200; S/N 49.4"}}));
 }
 
 TEST(CameraRows, SayWhatIsMissing) {
   EXPECT_EQ(pairs_of(camera_rows(noon())), (Rows{{"lens", "- mm, works as f/-"},
                                                  {"sharp zone", "to infinity"},
-                                                 {"blur: near, focus, far", "-, -, -"},
-                                                 {"best in one frame", "none"},
-                                                 {"exposure", "1/60 s, ISO 200; signal - x noise"}}));
+                                                 {"near, focus, far", "-, -, -"},
+                                                 {"best", "none"},
+                                                 {"exposure", "1/60 s, ISO 200; S/N -"}}));
 }
 
 TEST(HeadlineCsv, OneHeaderAndOneLineAPicture) {
