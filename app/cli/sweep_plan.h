@@ -30,7 +30,7 @@ struct SweepPlan {
   std::size_t across() const;  // the axis whose values make the columns
   int columns() const;         // of a grid; 0: one axis, as it fits best
   bool has_formats() const;
-  bool camera_alone() const;  // nothing but camera, sensor and exposure is varied
+  bool camera_alone() const;    // nothing but camera, sensor and exposure is varied
   bool wants(Same same) const;  // some picture
 };
 

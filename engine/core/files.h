@@ -7,8 +7,8 @@
 
 namespace undercap {
 
-// The file's bytes. Refuses a folder, a missing or unreadable file, one over 'limit_bytes', and a pipe into which
-// nobody writes, by name.
+// The file's bytes. Refuses a folder, a missing or unreadable file, one over 'limit_bytes', and a pipe into
+// which nobody writes, by name.
 std::string read_file(const std::filesystem::path& file, std::size_t limit_bytes = std::size_t{1} << 30);
 
 // Whether a file lies in a folder or below it, after all links are followed. What is not there lies where its

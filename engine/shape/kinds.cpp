@@ -169,8 +169,9 @@ double ground_at(const Setting& setting, double x_m, double y_m) {
 
 HostPlace footing_at(const Setting& setting, const glm::dvec3& place_m) {
   const double x = place_m.x, y = place_m.y;
-  // Straight down first: neighbours below neighbours stay neighbours, where the nearest places of a rough bark
-  // leap from ridge to ridge. Beside the host the height is the floor's, and the nearest place is what is left.
+  // Straight down first: neighbours below neighbours stay neighbours, where the nearest places of a rough
+  // bark leap from ridge to ridge. Beside the host the height is the floor's, and the nearest place is what
+  // is left.
   if (setting.nearest_on_host) return setting.nearest_on_host({x, y, ground_at(setting, x, y)});
   constexpr double step_m = 1e-3;
   const glm::dvec3 upward(ground_at(setting, x - step_m, y) - ground_at(setting, x + step_m, y),

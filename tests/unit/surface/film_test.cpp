@@ -68,8 +68,8 @@ TEST(Film, WhiteStaysWhite) {
 }
 
 // The film that is drawn is a rough coat, not a mirror. Along the normal the body gets what it gets below a
-// smooth one; of diffuse light it gets 0.4 % more, within the 0.5 % of the rows, since facets seen at a grazing angle face the viewer. E of
-// the table at the film's roughness, linear between nodes.
+// smooth one; of diffuse light it gets 0.4 % more, within the 0.5 % of the rows, since facets seen at a
+// grazing angle face the viewer. E of the table at the film's roughness, linear between nodes.
 TEST(Film, RoughnessKeepsTheRows) {
   const double row = wet_roughness * 31, share = row - std::floor(row);
   const auto first = static_cast<std::size_t>(row) * 32;
