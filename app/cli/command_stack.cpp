@@ -26,6 +26,11 @@ void check_ending(const std::string& option, const std::string& file,
 
 // The sheets to write; every output is looked at before the long work starts.
 std::vector<std::string> sheets_of(const SharedOptions& options) {
+  if (options.noise_pct || options.seconds)
+    throw Refusal("stack takes its samples by --quality: leave --noise and --seconds out");
+  std::error_code none;
+  if (!options.frames_folder.empty() && !std::filesystem::is_directory(options.frames_folder, none))
+    throw Refusal(fmt::format("--frames {}: there is no such folder; make it first", options.frames_folder));
   std::vector<std::string> sheets = options.outputs;
   if (sheets.empty()) sheets.push_back(std::filesystem::path(options.scene).stem().string() + "-stack.png");
   for (const std::string& sheet : sheets) check_ending("-o", sheet, {".png", ".pdf"});
@@ -48,9 +53,6 @@ std::string frame_name(const std::string& folder, std::size_t i) {
 
 void check_folder(const SharedOptions& options, std::size_t frames) {
   if (options.frames_folder.empty()) return;
-  std::error_code none;
-  if (!std::filesystem::is_directory(options.frames_folder, none))
-    throw Refusal(fmt::format("--frames {}: there is no such folder; make it first", options.frames_folder));
   std::vector<std::string> files;
   for (std::size_t i = 0; i < frames; ++i) files.push_back(frame_name(options.frames_folder, i));
   check_outputs(options, files);
@@ -102,6 +104,9 @@ void print_plan(const SharedOptions& options, const Session& session, const Stac
 int run_stack(const SharedOptions& options) {
   const SceneFile file = open_scene(options);
   const Scene scene = file.scene();
+  if (options.plan_only && (!options.outputs.empty() || !options.merged.empty() || !options.plot.empty() ||
+                            !options.frames_folder.empty()))
+    throw Refusal("--plan renders and writes nothing: leave it out, or -o, --merged, --plot and --frames");
   const std::vector<std::string> sheets = options.plan_only ? std::vector<std::string>{} : sheets_of(options);
   const Size size = picture_size(options, scene, 480);
   const HeadlessContext context(options.device);

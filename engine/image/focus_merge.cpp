@@ -184,9 +184,12 @@ int blend_levels(const Picture& picture) {
   return levels;
 }
 
+// Square roots, in which steps look about even: what a blend does beside a bright rim then stays as small
+// there as it does beside a dark one.
 Plane channel_of(const Picture& picture, std::size_t channel) {
   Plane plane(picture.width, picture.height);
-  for (std::size_t i = 0; i < plane.value.size(); ++i) plane.value[i] = picture.rgb[3 * i + channel];
+  for (std::size_t i = 0; i < plane.value.size(); ++i)
+    plane.value[i] = std::sqrt(std::max(0.f, picture.rgb[3 * i + channel]));
   return plane;
 }
 
@@ -245,7 +248,7 @@ MergedStack merge_focus_stack(std::span<const StackSlice> slices) {
   for (std::size_t c = 0; c < 3; ++c) {
     const Plane plane = collapse(std::move(bands[c]));
     for (std::size_t i = 0; i < plane.value.size(); ++i)
-      merged.picture.rgb[3 * i + c] = std::max(0.f, plane.value[i]);
+      merged.picture.rgb[3 * i + c] = plane.value[i] > 0 ? plane.value[i] * plane.value[i] : 0;
   }
   return merged;
 }

@@ -26,20 +26,21 @@ ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> head
                                                     "its compensation, tells how bright the day is"
                                                   : "The shutter is set: the same light gives the same tone",
                                     facts.sampling));
-  if (facts.camera)
+  if (facts.camera) {
     sheet.small.push_back(
-        "Near, focus, far: blur at the subject's ends and in focus, as a disc that loses half the contrast "
-        "at the same "
-        "detail as defocus and diffraction together (Hopkins), in circles of confusion: 1 is just sharp. "
-        "Best: the "
-        "f-number of the sharpest single frame, or the frames of a stack as set. S/N: signal over noise of "
-        "mid-grey, a "
-        "pixel of a 2-megapixel picture.");
-  else
+        "Near, focus, far: blur at the subject's ends and in focus, by defocus and diffraction together "
+        "(Hopkins), "
+        "in circles of confusion: 1 is just sharp.");
+    sheet.small.push_back(
+        "Best: the f-number of the sharpest single frame, or the frames of a stack at the one that is set. "
+        "S/N: "
+        "signal over noise of mid-grey in a picture of 2 megapixels.");
+  } else {
     sheet.small.push_back(
         "Light on the subject: mean illuminance of its side toward the camera, without flash. Stops: + where "
         "the first is "
         "brighter; a standard error (\xc2\xb1) is printed where it is 0.05 stop or more.");
+  }
   for (const std::string& remark : facts.remarks) sheet.small.push_back(remark);
   sheet.small.push_back(facts.made_by + ".");
   sheet.caution = "A rendered picture is not a photograph.";

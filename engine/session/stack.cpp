@@ -11,6 +11,7 @@
 #include "engine/optics/best_aperture.h"
 #include "engine/optics/depth.h"
 #include "engine/optics/diffraction.h"
+#include "engine/optics/exposure.h"
 #include "engine/optics/third_stops.h"
 #include "engine/render/strays.h"
 
@@ -45,12 +46,18 @@ Scene focused_scene(const World& world, Length rail, Length focus) {
 }
 
 // What decides for a pixel: how far what it shows lies along the axis, as a share of the distance to the
-// plane in focus of the scene's own camera. 0 for the sky.
+// plane in focus of the scene's own camera. 0 for the sky. Seen through a small pupil, so that rims are where
+// they are.
 std::vector<float> inverse_depths(const DisplayFilter& filter, Session& session, const View& view) {
   constexpr unsigned samples = 8;
+  const Scene own = session.world().scene;
+  Scene small = own;
+  small.camera.f_number = highest_f_number;
+  session.place_camera(small);
   const TexelBuffer features = filter.features(session.tracer(), session.world(), view, samples);
   std::vector<glm::vec4> texels(view.pixels() * DisplayFilter::features_of_a_pixel);
   features.read(std::as_writable_bytes(std::span(texels)));
+  session.place_camera(own);
   std::vector<float> inverse;
   for (std::size_t i = 0; i < view.pixels(); ++i)
     inverse.push_back(texels[i * DisplayFilter::features_of_a_pixel + 2].x);
@@ -135,6 +142,12 @@ Picture filtered_picture(const DisplayFilter& filter, Session& session, const Vi
   const Film film(view, sums);
   const TexelBuffer features = filter.features(session.tracer(), session.world(), view, samples);
   return picture_of(filter.run(session.world(), view, film, features, samples, how).read(), view);
+}
+
+// As a camera's frame is: no channel above what its pixels hold.
+Picture clipped(Picture picture, float most) {
+  for (float& channel : picture.rgb) channel = std::min(channel, most);
+  return picture;
 }
 
 Film film_of(const View& view, const Picture& picture) {
@@ -270,6 +283,8 @@ std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& s
                                         base.camera.image_distance);
   const Candidates candidates =
       candidates_of(session, plan, view, inverse_depths(filter, session, view), scales, request.whole_frames);
+  const auto most =
+      static_cast<float>(raw_clip_exposure(how.iso) / exposure_per_luminance(base, how.shutter));  // cd/m2
   StackResult result;
   result.samples = samples;
   result.sampled_share = 0;
@@ -290,7 +305,7 @@ std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& s
             ? filtered_picture(filter, session, view, frame.sums, samples, how)
             : picture_of(spread_strays(mixed_halves(mix, frame.sums, view.pixels(), samples), view.width),
                          view);
-    slices.push_back({picture, scales[k], candidates.trust(k)});
+    slices.push_back({clipped(picture, most), scales[k], candidates.trust(k)});
     if (request.whole_frames)
       result.frames.push_back(
           session.developer().develop_mixed(session.world(), view, film_of(view, picture), how));

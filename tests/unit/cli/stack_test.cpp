@@ -152,6 +152,10 @@ TEST_F(Stack, Refusals) {
                  "-o 'x.exr': the ending says the format; allowed: .png, .pdf");
   expect_refusal({"stack", "wood.toml", "--merged", "x.pdf"},
                  "--merged 'x.pdf': the ending says the format; allowed: .png");
+  expect_refusal({"stack", "wood.toml", "--noise", "2"},
+                 "stack takes its samples by --quality: leave --noise and --seconds out");
+  expect_refusal({"stack", "wood.toml", "--plan", "--plot", "x.svg"},
+                 "--plan renders and writes nothing: leave it out, or -o, --merged, --plot and --frames");
   write("wood-stack.png", "old");
   const Finished refused = stack({});
   EXPECT_EQ(refused.status, 1);
