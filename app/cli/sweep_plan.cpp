@@ -274,8 +274,13 @@ std::vector<std::string> changed_by(const SweepPlan& plan, const Scene& scene) {
 
 std::string kept_in(const SweepPlan& plan) {
   if (!plan.has_formats()) return "all else";
-  for (const SweepAxis& axis : plan.axes)
-    if (axis.of == SweepAxis::Of::same) return fmt::format("{}; all else", kept_by(plan.match));
+  bool varies_f = false;
+  for (const SweepAxis& axis : plan.axes) {
+    if (axis.of == SweepAxis::Of::same) return kept_by_all(plan.match);
+    varies_f = varies_f || axis.key == "camera.f_number";
+  }
+  if (plan.same == Same::f_number && varies_f)
+    return fmt::format("{}; viewpoint; all else", kept_by(plan.match));
   return fmt::format("{}; all else", kept_by(plan.same, plan.match));
 }
 

@@ -100,19 +100,31 @@ std::string exposure_text(const Headline& headline) {
       stops == 0 ? std::string() : fmt::format(", {}{:.2g}", stops > 0 ? "+" : minus, std::abs(stops)));
 }
 
-// "12 of 84 mm", or how the zone ends or the subject is missing.
+// A figure of micrometres on the sensor in circles of confusion; none where it was not measured.
+std::optional<double> circles(const Headline& headline, const std::string& name) {
+  const double *blur = value_of(find(headline.camera, name)),
+               *circle = value_of(find(headline.camera, "depth.circle_of_confusion_mm"));
+  if (!blur || !circle) return std::nullopt;
+  return *blur / (1e3 * *circle);
+}
+
+// Whether diffraction alone is wider than the circle: then nothing is sharp, and no stack helps.
+bool diffraction_softens_all(const Headline& headline) {
+  return circles(headline, "depth.diffraction_blur_um").value_or(0) > 1;
+}
+
+// "12 of 84 mm", or how the zone ends, why there is none, or that the subject is missing.
 std::string sharp_text(const Headline& headline) {
   const double *total = value_of(find(headline.camera, "depth.total_mm")),
                *needed = value_of(find(headline.camera, "depth.needed_mm"));
+  if (diffraction_softens_all(headline)) return "none: diffraction";
   const std::string zone = total ? reading_number(*total) : "to infinity";
   return needed ? fmt::format("{} of {} mm", zone, reading_number(*needed)) : zone + (total ? " mm" : "");
 }
 
-// Micrometres on the sensor in circles of confusion.
 std::string circles_text(const Headline& headline, const std::string& name) {
-  const double *blur = value_of(find(headline.camera, name)),
-               *circle = value_of(find(headline.camera, "depth.circle_of_confusion_mm"));
-  return blur && circle ? fmt::format("{:.2g}", *blur / (1e3 * *circle)) : "-";
+  const auto value = circles(headline, name);
+  return value ? fmt::format("{:.2g}", *value) : "-";
 }
 
 // The f-number that does the subject best, and the frames of a stack where that is not enough.
@@ -120,8 +132,9 @@ std::string best_text(const Headline& headline) {
   const Reading* best = find(headline.camera, "depth.best_f_number");
   const double *f = value_of(best), *frames = value_of(find(headline.camera, "depth.frames_for_stack"));
   if (!f) return "none";
-  const bool stack = frames && best->note.find("stack instead") != std::string::npos;
-  return f_number_label(*f) + (stack ? fmt::format(", or stack {:.0f}", *frames) : std::string());
+  const bool soft = best->note.find("stack instead") != std::string::npos;
+  if (soft && diffraction_softens_all(headline)) return f_number_label(*f) + "; no stack helps";
+  return f_number_label(*f) + (soft && frames ? fmt::format(", or stack {:.0f}", *frames) : std::string());
 }
 
 std::string quoted(const std::string& field) {
@@ -157,15 +170,18 @@ std::vector<SheetRow> camera_rows(const Headline& headline) {
     const double* number = value_of(find(headline.camera, name));
     return number ? reading_number(*number) : std::string("-");
   };
-  return {{"lens", fmt::format("{} mm, works as f/{}", value("lens.focal_length_mm"),
-                               value("lens.working_f_number"))},
-          {"sharp zone", sharp_text(headline)},
-          {"near, focus, far", fmt::format("{}, {}, {}", circles_text(headline, "depth.blur_near_um"),
-                                           circles_text(headline, "depth.diffraction_blur_um"),
-                                           circles_text(headline, "depth.blur_far_um"))},
-          {"best", best_text(headline)},
-          {"exposure", fmt::format("{}, {}; S/N {}", rough_shutter_text(headline.shutter_s),
-                                   iso_label(headline.iso), value("exposure.snr_grey"))}};
+  const double* working = value_of(find(headline.camera, "lens.working_f_number"));
+  return {
+      {"lens",
+       fmt::format("{} mm, {}, works as {}", value("lens.focal_length_mm"), f_number_label(headline.f_number),
+                   working ? fmt::format("f/{:.1f}", *working) : "-")},
+      {"zone", sharp_text(headline)},
+      {"blur, x limit", fmt::format("near {}, focus {}, far {}", circles_text(headline, "depth.blur_near_um"),
+                                    circles_text(headline, "depth.diffraction_blur_um"),
+                                    circles_text(headline, "depth.blur_far_um"))},
+      {"best", best_text(headline)},
+      {"exposure", fmt::format("{}, {}; S/N {}", nearest_shutter(Duration(headline.shutter_s)).label,
+                               nearest_iso(headline.iso).label, value("exposure.snr_grey"))}};
 }
 
 std::string headline_csv(std::span<const Headline> headlines) {

@@ -61,8 +61,8 @@ std::vector<std::string> stack_words(const World& world, const StackPlan& plan,
                   "magnification would be {}.",
                   plan.frames.size(), rail ? "the camera moved forward on a rail" : "the focus ring turned",
                   100 * stack.overlap, plan.frames_at_constant_magnification.value_or(0)));
-  words.push_back(fmt::format("First step {:.2f} mm; {:.3f} mm behind the lens.", plan.step / 1_mm,
-                              plan.image_side_step / 1_mm));
+  words.push_back(fmt::format("First step {:.2f} mm at the subject, {:.3f} mm at the sensor.",
+                              plan.step / 1_mm, plan.image_side_step / 1_mm));
   words.push_back(fmt::format("{:.1f} s from first to last: {} each and {:g} s between.", seconds,
                               shutter_text(exposure.development.shutter.value()), stack.pause_s));
   if (plan.finer_than_diffraction())
@@ -106,7 +106,7 @@ ContactSheet stack_sheet(const World& world, const StackPlan& plan, const Exposu
     m = magnification_from_pupil_distance(best, balanced_focus(facts.range.near, facts.range.far))
             .value_or(m);
   }
-  cell(fmt::format("One frame, {}, the best one", f_number_label(best.f_number)),
+  cell(fmt::format("One frame at its best: {}, refocused", f_number_label(best.f_number)),
        single_rows(world, best, m, facts));
   cell(fmt::format("{} frames at {}, merged", plan.frames.size(), f),
        {{"time", fmt::format("{:.0f} s", seconds_of(world, plan, exposure))},

@@ -28,12 +28,12 @@ ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> head
                                     facts.sampling));
   if (facts.camera) {
     sheet.small.push_back(
-        "Near, focus, far: blur at the subject's ends and in focus, by defocus and diffraction together "
-        "(Hopkins), "
-        "in circles of confusion: 1 is just sharp.");
+        "Zone: depth of field by the lens's rays, of the subject's depth. Blur: at the subject's ends and in "
+        "focus, by "
+        "defocus and diffraction together (Hopkins); the limit is the circle of confusion, 1 is just sharp.");
     sheet.small.push_back(
-        "Best: the f-number of the sharpest single frame, or the frames of a stack at the one that is set. "
-        "S/N: "
+        "Best: the f-number of the sharpest single frame, refocused, or the frames of a stack at the one "
+        "that is set. S/N: "
         "signal over noise of mid-grey in a picture of 2 megapixels.");
   } else {
     sheet.small.push_back(

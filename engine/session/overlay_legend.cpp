@@ -72,7 +72,7 @@ std::string overlay_sentence(Overlay::Kind kind, Length circle) {
       return fmt::format("bright: the lens's blur is within the circle of confusion, {:.3f} mm on the sensor",
                          circle / 1_mm);
     case Overlay::Kind::focus_plane:
-      return "yellow: where the plane in focus meets the set";
+      return "yellow: where the plane in focus meets what is seen; not the depth of field";
   }
   return {};
 }

@@ -19,7 +19,7 @@ std::string match_word(Match match) {
 double best_f_number(const GaussianLens& lens, const std::optional<DepthRange>& needed, Length circle) {
   if (!needed) return lens.f_number;
   const auto best = best_aperture(lens, needed->near, needed->far, lowest_f_number, highest_f_number, circle);
-  return best ? best->f_number : lens.f_number;
+  return best ? best->nearest_third_stop : lens.f_number;
 }
 
 }  // namespace
@@ -40,6 +40,11 @@ std::string words_of(Same same) {
 
 std::string kept_by(Match match) {
   return fmt::format("field of view at the plane in focus, matched by {}", match_word(match));
+}
+
+std::string kept_by_all(Match match) {
+  return fmt::format("{}; by the crop rule the camera moves, and at its best f-number it is focused anew",
+                     kept_by(match));
 }
 
 std::string kept_by(Same same, Match match) {

@@ -22,6 +22,7 @@ enum class Same {
 // "same f-number", as a sheet says it; and what that keeps, and what all of them keep.
 std::string words_of(Same same);
 std::string kept_by(Match match);
+std::string kept_by_all(Match match);  // of pictures that are the same in different ways
 std::string kept_by(Same same, Match match);
 
 struct PartnerWish {

@@ -106,7 +106,7 @@ class Candidates {
 // Each pixel's depth names the frame whose plane in focus is nearest in vergence, as blur goes, and the next
 // one where that is not much further off. Photographs, with less noise, are merged without knowing depths.
 Candidates candidates_of(const Session& session, const StackPlan& plan, const View& view,
-                         const std::vector<float>& inverse, const std::vector<double>& scales, bool all) {
+                         const std::vector<float>& inverse, const std::vector<double>& places, bool all) {
   constexpr double near_enough = 0.6;  // of the way from one frame's plane to the next
   Candidates candidates(view, plan.frames.size());
   const double focus_m = session.world().camera.pupil_distance.value();
@@ -123,7 +123,7 @@ Candidates candidates_of(const Session& session, const StackPlan& plan, const Vi
       for (std::size_t k = 0; k < planes.size(); ++k) {
         const double step =
             std::abs(planes[k] - planes[k > 0 ? k - 1 : std::min<std::size_t>(1, planes.size() - 1)]);
-        if (all || off(planes[k]) <= std::max(least, near_enough * step)) candidates.want(k, scales[k], x, y);
+        if (all || off(planes[k]) <= std::max(least, near_enough * step)) candidates.want(k, places[k], x, y);
       }
     }
   return candidates;
@@ -231,7 +231,8 @@ AxisPlot stack_plot(const Session& session, const StackPlan& plan) {
     return blur_with_diffraction(blur_disc(lens, m, at), working_f_number(lens, m)) / 1_um;
   };
   PlotLine as_set{fmt::format("{}, one frame", f_number_label(rig.lens.f_number)), {}};
-  PlotLine at_best{best ? fmt::format("{}, best one frame", f_number_label(best->f_number)) : "", {}};
+  PlotLine at_best{best ? fmt::format("{}, best one frame", f_number_label(best->nearest_third_stop)) : "",
+                   {}};
   PlotLine stacked{fmt::format("{} frames, {}", plan.frames.size(), f_number_label(rig.lens.f_number)), {}};
   const Length depth = range.far - range.near, from = range.near - depth * 0.15,
                to = range.far + depth * 0.15;
@@ -242,7 +243,7 @@ AxisPlot stack_plot(const Session& session, const StackPlan& plan) {
     as_set.points.emplace_back(x, blur_um(rig.lens, rig.magnification, at));
     if (best) {
       GaussianLens lens = rig.lens;
-      lens.f_number = best->f_number;
+      lens.f_number = best->nearest_third_stop;
       at_best.points.emplace_back(x, blur_um(lens, best->magnification, at));
     }
     double least = 1e30;
@@ -276,13 +277,17 @@ std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& s
   const View view{.width = request.width, .height = request.height};
   const unsigned samples = picture_samples(request.quality);
   const DisplayFilter filter(shaders, session.tracer());
-  std::vector<double> scales;
-  for (const StackFrame& frame : plan.frames)
-    scales.push_back(request.rail ? 1
-                                  : equivalent_image_distance(base.camera.lens, frame.magnification) /
-                                        base.camera.image_distance);
+  // How large a frame shows a thing, and where it shows what is sharp in it, against the scene's own picture:
+  // on a rail everything sharp has one scale.
+  std::vector<double> scales, places;
+  for (const StackFrame& frame : plan.frames) {
+    const double turned =
+        equivalent_image_distance(base.camera.lens, frame.magnification) / base.camera.image_distance;
+    scales.push_back(request.rail ? 1 : turned);
+    places.push_back(request.rail ? frame.focus / base.camera.pupil_distance : turned);
+  }
   const Candidates candidates =
-      candidates_of(session, plan, view, inverse_depths(filter, session, view), scales, request.whole_frames);
+      candidates_of(session, plan, view, inverse_depths(filter, session, view), places, request.whole_frames);
   const auto most =
       static_cast<float>(raw_clip_exposure(how.iso) / exposure_per_luminance(base, how.shutter));  // cd/m2
   StackResult result;
@@ -335,8 +340,9 @@ std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& s
   Scene best_scene = own;
   if (best) {
     best_scene = focused_scene(base, 0_mm, best->focus);
-    best_scene.camera.f_number = best->f_number / own.camera.converter;
-    result.best_f_number = best->f_number;
+    // As a ring can be set to it.
+    result.best_f_number = std::clamp(best->nearest_third_stop, lowest_f_number, highest_f_number);
+    best_scene.camera.f_number = result.best_f_number / own.camera.converter;
   }
   const PictureResult as_set = single(own, 1 - 2 * share);
   const PictureResult at_best = as_set.complete ? single(best_scene, 1 - share) : as_set;

@@ -99,17 +99,28 @@ TEST(HeadlineRows, ASheetShowsOneContrastForAll) {
 TEST(CameraRows, SayLensDepthAndGrain) {
   Headline headline = noon();
   headline.camera = noon_camera();
-  EXPECT_EQ(pairs_of(camera_rows(headline)), (Rows{{"lens", "60 mm, works as f/12"},
-                                                   {"sharp zone", "1.44 of 12 mm"},
-                                                   {"near, focus, far", "3.5, 0.77, 2"},
+  EXPECT_EQ(pairs_of(camera_rows(headline)), (Rows{{"lens", "60 mm, f/11, works as f/12.0"},
+                                                   {"zone", "1.44 of 12 mm"},
+                                                   {"blur, x limit", "near 3.5, focus 0.77, far 2"},
                                                    {"best", "f/10, or stack 12"},
                                                    {"exposure", "1/60 s, ISO 200; S/N 49.4"}}));
 }
 
+// 1.75 lambda N_w of f/40 is wider than a circle of 15 um: no zone and no stack.
+TEST(CameraRows, DiffractionLeavesNoZone) {
+  Headline headline = noon();
+  headline.camera = noon_camera();
+  for (Reading& reading : headline.camera)
+    if (reading.name == "depth.diffraction_blur_um") reading.value = 38.5;
+  const Rows rows = pairs_of(camera_rows(headline));
+  EXPECT_EQ(rows[1].second, "none: diffraction");
+  EXPECT_EQ(rows[3].second, "f/10; no stack helps");
+}
+
 TEST(CameraRows, SayWhatIsMissing) {
-  EXPECT_EQ(pairs_of(camera_rows(noon())), (Rows{{"lens", "- mm, works as f/-"},
-                                                 {"sharp zone", "to infinity"},
-                                                 {"near, focus, far", "-, -, -"},
+  EXPECT_EQ(pairs_of(camera_rows(noon())), (Rows{{"lens", "- mm, f/11, works as -"},
+                                                 {"zone", "to infinity"},
+                                                 {"blur, x limit", "near -, focus -, far -"},
                                                  {"best", "none"},
                                                  {"exposure", "1/60 s, ISO 200; S/N -"}}));
 }

@@ -46,7 +46,8 @@ TEST(OverlaySentence, SaysWhatIsDrawn) {
   EXPECT_EQ(overlay_sentence(Kind::stops, 0.015_mm), "stops of luminance from mid-grey at this exposure");
   EXPECT_EQ(overlay_sentence(Kind::sharp_zone, 0.0188_mm),
             "bright: the lens's blur is within the circle of confusion, 0.019 mm on the sensor");
-  EXPECT_EQ(overlay_sentence(Kind::focus_plane, 0.015_mm), "yellow: where the plane in focus meets the set");
+  EXPECT_EQ(overlay_sentence(Kind::focus_plane, 0.015_mm),
+            "yellow: where the plane in focus meets what is seen; not the depth of field");
 }
 
 // A strip goes below; the picture's own pixels stay as they are, at any width.
