@@ -39,6 +39,8 @@ Scene focused_scene(const World& world, Length rail, Length focus) {
   Camera& camera = scene.camera;
   camera.position_m = rig.pupil_m + rig.forward * rail.value();
   camera.look_at = camera.position_m + rig.forward;
+  // The barrel stays where it was: rays begin past its front all the same.
+  camera.front_ahead_mm = std::max(camera.front_ahead_mm - rail / 1_mm, 1e-3);
   camera.magnification.reset();
   camera.focus_distance_m.reset();
   camera.focus = rig.pupil_m + rig.forward * focus.value();

@@ -183,6 +183,28 @@ void expect_own_camera(const World& world, const World& before) {
   EXPECT_EQ(world.camera.lens.f_number, before.camera.lens.f_number);
 }
 
+// On a rail the camera goes back for the nearest frames, behind the front of a barrel that stays: they are as
+// bright as without it. Black frames would halve the mean of the merge; the barrel's own shade and noise
+// change it by a few per cent.
+TEST(Stack, ARailLooksPastTheBarrel) {
+  const auto mean = [](const std::string& barrel) {
+    std::string text = three_balls(2, .004, .25, 1);
+    text.replace(text.find("barrel_mm = 0"), std::string("barrel_mm = 0").size(), barrel);
+    Session session(test_shaders(), Bench::scene(text), Quality::draft);
+    session.survey(Quality::draft, {}, go_on, Session::For::picture);
+    const StackPlan plan = plan_of(session, true);
+    EXPECT_LT(plan.frames.front().rail / 1_mm, -5);
+    const auto result =
+        render_stack(test_shaders(), session, plan,
+                     {.width = width, .height = height, .quality = Quality::draft, .rail = true}, go_on);
+    double sum = 0;
+    for (const std::uint8_t code : result->merged.rgb) sum += code;
+    return sum / static_cast<double>(result->merged.rgb.size());
+  };
+  EXPECT_NEAR(mean("barrel_mm = 80\nfront_diameter_mm = 30\nfront_ahead_mm = 20") / mean("barrel_mm = 0"), 1,
+              .1);
+}
+
 // By ring and by rail, finished or stopped at any third of it: the session takes the same picture as before,
 // bit for bit, and plans the same stack.
 TEST(Stack, TheSessionHasItsOwnCameraBack) {
