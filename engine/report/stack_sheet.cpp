@@ -61,8 +61,9 @@ std::vector<std::string> stack_words(const World& world, const StackPlan& plan,
                   "magnification would be {}.",
                   plan.frames.size(), rail ? "the camera moved forward on a rail" : "the focus ring turned",
                   100 * stack.overlap, plan.frames_at_constant_magnification.value_or(0)));
-  words.push_back(fmt::format("First step {:.2f} mm at the subject, {:.3f} mm at the sensor.",
-                              plan.step / 1_mm, plan.image_side_step / 1_mm));
+  words.push_back(rail ? fmt::format("First step {:.2f} mm.", plan.step / 1_mm)
+                       : fmt::format("First step {:.2f} mm at the subject, {:.3f} mm at the sensor.",
+                                     plan.step / 1_mm, plan.image_side_step / 1_mm));
   words.push_back(fmt::format("{:.1f} s from first to last: {} each and {:g} s between.", seconds,
                               shutter_text(exposure.development.shutter.value()), stack.pause_s));
   if (plan.finer_than_diffraction())
