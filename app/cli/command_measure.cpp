@@ -9,9 +9,7 @@ namespace undercap {
 int run_measure(const SharedOptions& options) {
   const SceneFile file = open_scene(options);
   const Scene scene = file.scene();
-  for (const std::string& output : options.outputs)
-    if (ending_of(output, ".json") != ".json")
-      throw Refusal(fmt::format("-o '{}': the ending says the format; allowed: .json", output));
+  for (const std::string& output : options.outputs) format_of("-o", output, {".json"});
   check_outputs(options, options.outputs);
   const HeadlessContext context(options.device);
   const ShaderLibrary shaders = shader_library(options);

@@ -17,14 +17,7 @@
 namespace undercap {
 namespace {
 
-enum class Format { png, exr };
-
-Format format_of(const std::string& output) {
-  const std::string ending = ending_of(output, ".png");
-  if (ending == ".png") return Format::png;
-  if (ending == ".exr") return Format::exr;
-  throw Refusal(fmt::format("-o '{}': the ending says the format; allowed: .png, .exr", output));
-}
+bool is_exr(const std::string& output) { return format_of("-o", output, {".png", ".exr"}) == ".exr"; }
 
 // "64", or "32 to 512" where tiles stopped at counts of their own.
 std::string samples_text(const PictureResult& picture) {
@@ -41,10 +34,9 @@ int run_render(const SharedOptions& options) {
   std::vector<std::string> outputs = options.outputs;
   if (outputs.empty()) outputs.push_back(std::filesystem::path(options.scene).stem().string() + ".png");
   bool wants_exr = false;
-  for (const std::string& output : outputs) wants_exr = format_of(output) == Format::exr || wants_exr;
-  if (options.filtered && std::all_of(outputs.begin(), outputs.end(), [](const std::string& output) {
-        return format_of(output) == Format::exr;
-      }))
+  for (const std::string& output : outputs) wants_exr = is_exr(output) || wants_exr;
+  if (options.filtered &&
+      std::all_of(outputs.begin(), outputs.end(), [](const std::string& output) { return is_exr(output); }))
     throw Refusal(
         "--filtered is for a .png; an .exr is always raw: leave --filtered out, or add -o NAME.png");
   if (options.overlay != Overlay::Kind::none && wants_exr)
@@ -93,10 +85,10 @@ int run_render(const SharedOptions& options) {
   const auto texts = picture_texts(
       {"Undercap " UNDERCAP_VERSION, context.renderer(), samples_text(picture), file.text()}, development);
   for (const std::string& output : outputs)
-    if (format_of(output) == Format::png)
+    if (!is_exr(output))
       write_file(output, encode_png(picture.picture, png_texts(texts, picture.filtered)), options.force);
   for (const std::string& output : outputs)
-    if (format_of(output) == Format::exr)
+    if (is_exr(output))
       write_file(output,
                  picture_exr(session.world(), picture.mix, picture.groups, development.shutter, texts),
                  options.force);
@@ -119,9 +111,8 @@ int run_render(const SharedOptions& options) {
   for (const std::string& output : outputs)
     tell(options,
          fmt::format("wrote {}{}: {} samples a pixel, noise {:.1f} %{}, {:.1f} s{}", output,
-                     picture.filtered && format_of(output) == Format::png ? ", filtered" : "",
-                     samples_text(picture), picture.noise_pct,
-                     picture.filtered && format_of(output) == Format::png ? " before the filter" : "",
+                     picture.filtered && !is_exr(output) ? ", filtered" : "", samples_text(picture),
+                     picture.noise_pct, picture.filtered && !is_exr(output) ? " before the filter" : "",
                      picture.seconds, picture.complete ? "" : "; stopped early"));
   return picture.complete ? exit_done : exit_interrupted;
 }

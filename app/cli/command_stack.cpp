@@ -16,14 +16,6 @@
 namespace undercap {
 namespace {
 
-void check_ending(const std::string& option, const std::string& file,
-                  const std::vector<std::string>& allowed) {
-  const std::string ending = ending_of(file, allowed.front());
-  if (std::find(allowed.begin(), allowed.end(), ending) == allowed.end())
-    throw Refusal(fmt::format("{} '{}': the ending says the format; allowed: {}", option, file,
-                              fmt::join(allowed, ", ")));
-}
-
 // The sheets to write; every output is looked at before the long work starts.
 std::vector<std::string> sheets_of(const SharedOptions& options) {
   if (options.noise_pct || options.seconds)
@@ -33,14 +25,14 @@ std::vector<std::string> sheets_of(const SharedOptions& options) {
     throw Refusal(fmt::format("--frames {}: there is no such folder; make it first", options.frames_folder));
   std::vector<std::string> sheets = options.outputs;
   if (sheets.empty()) sheets.push_back(std::filesystem::path(options.scene).stem().string() + "-stack.png");
-  for (const std::string& sheet : sheets) check_ending("-o", sheet, {".png", ".pdf"});
+  for (const std::string& sheet : sheets) format_of("-o", sheet, {".png", ".pdf"});
   std::vector<std::string> all = sheets;
   if (!options.merged.empty()) {
-    check_ending("--merged", options.merged, {".png"});
+    format_of("--merged", options.merged, {".png"});
     all.push_back(options.merged);
   }
   if (!options.plot.empty()) {
-    check_ending("--plot", options.plot, {".pdf", ".svg", ".png"});
+    format_of("--plot", options.plot, {".pdf", ".svg", ".png"});
     all.push_back(options.plot);
   }
   check_outputs(options, all);
@@ -79,7 +71,7 @@ void print_plan(const SharedOptions& options, const Session& session, const Stac
         {"undercap", UNDERCAP_VERSION},
         {"frames", frames_json(plan, session.world())},
         {"frames_at_constant_magnification", plan.frames_at_constant_magnification.value_or(0)},
-        {"seconds", time_of(plan, session).value()},
+        {"seconds", stack_time(session.world(), plan, session.exposure().development.shutter).value()},
         {"notes", words}};
     fmt::print("{}\n", root.dump(2));
     return;
@@ -138,9 +130,6 @@ int run_stack(const SharedOptions& options) {
     tell(options, "stopped before every frame was there; nothing is written");
     return exit_interrupted;
   }
-  const std::vector<PictureText> texts{{"Software", "Undercap " UNDERCAP_VERSION},
-                                       {"Comment", "Rendered pictures, not photographs."},
-                                       {"Scene", file.text()}};
   AxisPlot plot = stack_plot(session, plan);
   plot.width_mm = 190;
   plot.height_mm = 80;
@@ -148,8 +137,7 @@ int run_stack(const SharedOptions& options) {
   const std::vector<Picture8> pictures{result->as_set, result->best, result->merged, result->origin, figure};
   const Page page =
       lay_out(stack_sheet(session.world(), plan, session.exposure(), options.rail,
-                          {.best_f_number = result->best_f_number,
-                           .range = *session.needed_depth(),
+                          {.range = *session.needed_depth(),
                            .samples = result->samples,
                            .made_by = fmt::format("Undercap {}, {}", UNDERCAP_VERSION, context.renderer()),
                            .width = size.width,
@@ -157,18 +145,14 @@ int run_stack(const SharedOptions& options) {
                            .figure_aspect = plot.height_mm / plot.width_mm}),
               typeface);
   std::vector<std::string> written = sheets;
-  for (const std::string& sheet : sheets)
-    write_file(sheet,
-               ending_of(sheet, ".png") == ".pdf" ? page_pdf(page, pictures, typeface)
-                                                  : encode_png(page_picture(page, pictures, typeface), texts),
-               options.force);
+  for (const std::string& sheet : sheets) write_page(options, sheet, page, pictures, typeface, file.text());
+  const std::vector<PictureText> texts = sheet_texts(file.text());
   if (!options.merged.empty()) {
     write_file(options.merged, encode_png(result->merged, texts), options.force);
     written.push_back(options.merged);
   }
   if (!options.plot.empty()) {
-    write_drawing(plot_sheet(stack_plot(session, plan),
-                             stack_words(session.world(), plan, session.exposure(), options.rail)),
+    write_drawing(plot_sheet(plot, stack_words(session.world(), plan, session.exposure(), options.rail)),
                   options.plot, options.force);
     written.push_back(options.plot);
   }

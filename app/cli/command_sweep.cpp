@@ -14,13 +14,6 @@
 namespace undercap {
 namespace {
 
-bool is_pdf(const std::string& output) {
-  const std::string ending = ending_of(output, ".png");
-  if (ending != ".png" && ending != ".pdf")
-    throw Refusal(fmt::format("-o '{}': the ending says the format; allowed: .png, .pdf", output));
-  return ending == ".pdf";
-}
-
 std::string pictures_text(std::size_t count) {
   return fmt::format("{} picture{}", count, count == 1 ? "" : "s");
 }
@@ -75,11 +68,10 @@ int run_sweep_sheet(const SharedOptions& options) {
   const SweepPlan plan = sweep_plan(options, file.scene());
   std::vector<std::string> outputs = options.outputs;
   if (outputs.empty()) outputs.push_back(std::filesystem::path(options.scene).stem().string() + "-sheet.png");
-  for (const std::string& output : outputs) is_pdf(output);
+  for (const std::string& output : outputs) format_of("-o", output, {".png", ".pdf"});
   std::vector<std::string> all_outputs = outputs;
   if (!options.csv.empty()) {
-    if (ending_of(options.csv, ".csv") != ".csv")
-      throw Refusal(fmt::format("--csv '{}': the ending says the format; allowed: .csv", options.csv));
+    format_of("--csv", options.csv, {".csv"});
     all_outputs.push_back(options.csv);
   }
   check_outputs(options, all_outputs);
@@ -107,14 +99,8 @@ int run_sweep_sheet(const SharedOptions& options) {
       lay_out(sweep_sheet(facts_of(options, plan, file.scene(), entries, *result, context.renderer()),
                           result->headlines, result->pictures),
               typeface);
-  const std::vector<PictureText> texts{{"Software", "Undercap " UNDERCAP_VERSION},
-                                       {"Comment", "Rendered pictures, not photographs."},
-                                       {"Scene", file.text()}};
   for (const std::string& output : outputs)
-    write_file(output,
-               is_pdf(output) ? page_pdf(page, result->pictures, typeface)
-                              : encode_png(page_picture(page, result->pictures, typeface), texts),
-               options.force);
+    write_page(options, output, page, result->pictures, typeface, file.text());
   if (!options.csv.empty()) write_file(options.csv, headline_csv(result->headlines), options.force);
   if (options.verbose)
     for (const std::string& detail : result->details) tell(options, detail);

@@ -14,8 +14,9 @@
 
 #include "engine/core/errors.h"
 #include "engine/core/files.h"
-#include "engine/image/picture.h"
+#include "engine/image/png.h"
 #include "engine/render/embedded_shaders.h"
+#include "engine/report/paint.h"
 
 namespace undercap {
 namespace {
@@ -109,6 +110,30 @@ std::string ending_of(const std::string& output, const std::string& special) {
     return special;
   for (char& c : ending) c = static_cast<char>(c >= 'A' && c <= 'Z' ? c + 32 : c);
   return ending;
+}
+
+std::string format_of(const std::string& option, const std::string& output,
+                      const std::vector<std::string>& allowed) {
+  const std::string ending = ending_of(output, allowed.front());
+  if (std::find(allowed.begin(), allowed.end(), ending) == allowed.end())
+    throw Refusal(fmt::format("{} '{}': the ending says the format; allowed: {}", option, output,
+                              fmt::join(allowed, ", ")));
+  return ending;
+}
+
+std::vector<PictureText> sheet_texts(const std::string& scene_text) {
+  return {{"Software", "Undercap " UNDERCAP_VERSION},
+          {"Comment", "Rendered pictures, not photographs."},
+          {"Scene", scene_text}};
+}
+
+void write_page(const SharedOptions& options, const std::string& output, const Page& page,
+                std::span<const Picture8> pictures, const Typeface& typeface, const std::string& scene_text) {
+  write_file(output,
+             format_of("-o", output, {".png", ".pdf"}) == ".pdf"
+                 ? page_pdf(page, pictures, typeface)
+                 : encode_png(page_picture(page, pictures, typeface), sheet_texts(scene_text)),
+             options.force);
 }
 
 ShaderLibrary shader_library(const SharedOptions& options) {

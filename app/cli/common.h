@@ -2,11 +2,15 @@
 #pragma once
 
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
 #include "engine/gl/context.h"
 #include "engine/gl/shader_library.h"
+#include "engine/image/picture.h"
+#include "engine/report/page.h"
+#include "engine/report/typeface.h"
 #include "engine/scene/load.h"
 #include "engine/session/session.h"
 
@@ -49,6 +53,17 @@ void check_outputs(const SharedOptions& options, const std::vector<std::string>&
 
 // The ending of a file name in small letters; a device or a pipe without one (/dev/stdout) takes 'special'.
 std::string ending_of(const std::string& output, const std::string& special);
+
+// The ending of an output, which says its format: refused when it is none of those allowed, of which the
+// first serves a device or a pipe. 'option' opens the message.
+std::string format_of(const std::string& option, const std::string& output,
+                      const std::vector<std::string>& allowed);
+
+// A page as .pdf, or as .png with the scene's text in it.
+void write_page(const SharedOptions& options, const std::string& output, const Page& page,
+                std::span<const Picture8> pictures, const Typeface& typeface, const std::string& scene_text);
+// What such a .png, or a picture beside it, says of itself.
+std::vector<PictureText> sheet_texts(const std::string& scene_text);
 
 ShaderLibrary shader_library(const SharedOptions& options);
 StopRule stop_rule(const SharedOptions& options);

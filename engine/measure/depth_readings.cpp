@@ -52,10 +52,7 @@ class DepthReadings {
     all.fill(true);
     return few_ ? std::nullopt : subject_range(e_.survey, all);
   }
-  double blur_um(Length place) const {
-    return blur_with_diffraction(blur_disc(rig_.lens, rig_.magnification, place), rig_.working_f_number) /
-           1_um;
-  }
+  double blur_um(Length place) const { return blur_at(rig_.lens, rig_.magnification, place) / 1_um; }
   std::string in_circles(Length blur) const {
     return fmt::format("{:.2g} circles of confusion", blur / circle_);
   }
@@ -156,7 +153,7 @@ void DepthReadings::stack() {
           "constant scale {}{}",
           100 * stack.overlap, plan.frames_at_constant_magnification.value_or(0),
           plan.finer_than_diffraction() ? "; the steps are finer than diffraction, fewer would do" : "")));
-  const double seconds = frames * e_.exposure.development.shutter.value() + (frames - 1) * stack.pause_s;
+  const double seconds = stack_time(e_.world, plan, e_.exposure.development.shutter).value();
   std::string note = fmt::format("{:.0f} exposures and {:g} s between them", frames, stack.pause_s);
   const auto drift = fleck_drift_m_per_min(e_.world);
   if (frames > 1 && e_.world.scene.sun.on && e_.world.scene.canopy.any() && drift)

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "engine/colour/spaces.h"
 #include "engine/measure/reading_groups.h"
@@ -28,45 +29,54 @@ double signal_over_noise(const SensorModel& pixel, LuminousExposure exposure, Du
   return signal_to_noise(pixel, photo_electrons(pixel, exposure), shutter);
 }
 
-// Exposure on the sensor of each cell, linear RGB, lx s.
-std::vector<glm::dvec3> cell_exposures(const Evidence& e, const Use& use) {
-  const World& world = e.world;
-  const Duration shutter = e.exposure.development.shutter;
-  const double per_luminance = exposure_per_luminance(world, shutter).value();
-  std::vector<glm::dvec3> cells = cell_luminance(e.survey, mix_over(world, shutter), use);
-  for (std::size_t cell = 0; cell < cells.size(); ++cell) {
-    const auto width = static_cast<std::size_t>(e.survey.width);
-    const Length right =
-        world.camera.width * ((static_cast<double>(cell % width) + .5) / e.survey.width - .5);
-    const Length up = world.camera.height * ((static_cast<double>(cell / width) + .5) / e.survey.height - .5);
-    cells[cell] *= per_luminance * share_of_axis(world.camera, Length(std::hypot(right.value(), up.value())));
-  }
-  return cells;
-}
+// The exposures on the sensor of the survey's cells, and shares of them.
+class Cells {
+ public:
+  explicit Cells(const Evidence& evidence)
+      : e_(evidence), share_of_axis_(axis_shares(e_.world, e_.survey.width, e_.survey.height)) {}
 
-// Per cent of the picture's cells, or of the subject's, that 'counts' picks.
-std::optional<Figure> share_pct(const Evidence& e, bool of_subject,
-                                const std::function<bool(const glm::dvec3&)>& counts) {
-  return figure_of([&](const Use& use) -> std::optional<double> {
-    const std::vector<glm::dvec3> cells = cell_exposures(e, use);
-    double all = 0, picked = 0;
-    for (std::size_t cell = 0; cell < cells.size(); ++cell) {
-      if (of_subject && !e.survey.is_subject(cell)) continue;
-      ++all;
-      picked += counts(cells[cell]);
-    }
-    return all > 0 ? std::optional(100 * picked / all) : std::nullopt;
-  });
-}
+  // Per cent of the picture's cells, or of the subject's, that 'counts' picks by their exposure.
+  std::optional<Figure> share_pct(bool of_subject, const std::function<bool(const glm::dvec3&)>& counts) {
+    return figure_of([&](const Use& use) -> std::optional<double> {
+      const std::vector<glm::dvec3>& exposures = of(use);
+      double all = 0, picked = 0;
+      for (std::size_t cell = 0; cell < exposures.size(); ++cell) {
+        if (of_subject && !e_.survey.is_subject(cell)) continue;
+        ++all;
+        picked += counts(exposures[cell]);
+      }
+      return all > 0 ? std::optional(100 * picked / all) : std::nullopt;
+    });
+  }
+
+ private:
+  // Linear RGB, lx s; each choice of samples is worked out once for all figures.
+  const std::vector<glm::dvec3>& of(const Use& use) {
+    const auto [place, fresh] = exposures_.try_emplace(use);
+    std::vector<glm::dvec3>& cells = place->second;
+    if (!fresh) return cells;
+    const Duration shutter = e_.exposure.development.shutter;
+    const double per_luminance = exposure_per_luminance(e_.world, shutter).value();
+    cells = cell_luminance(e_.survey, mix_over(e_.world, shutter), use);
+    for (std::size_t cell = 0; cell < cells.size(); ++cell)
+      cells[cell] *= per_luminance * share_of_axis_[cell];
+    return cells;
+  }
+
+  const Evidence& e_;
+  std::vector<double> share_of_axis_;
+  std::map<Use, std::vector<glm::dvec3>> exposures_;
+};
 
 double brightest(const glm::dvec3& exposure) { return std::max({exposure.x, exposure.y, exposure.z}); }
 
 void add_shares(const Evidence& e, const SensorModel& pixel, Readings& into) {
   const Development& how = e.exposure.development;
+  Cells cells(e);
   const double raw_clip = raw_clip_exposure(how.iso).value(), grey = mid_grey_exposure(how.iso).value(),
                white = grey / .18;
   const auto share = [&](const char* name, bool of_subject, const std::string& note, const auto& counts) {
-    into.push_back(measured(Under::exposure, name, share_pct(e, of_subject, counts), "%",
+    into.push_back(measured(Under::exposure, name, cells.share_pct(of_subject, counts), "%",
                             of_subject ? "no cell is mostly subject" : std::string(),
                             fmt::format("{}; of the {}cells of 1/64 frame height, at this shutter", note,
                                         of_subject ? "subject's " : "")));

@@ -36,14 +36,6 @@ double weight_at(const CameraRig& rig, double across, double down) {
   return share_of_axis(rig, Length(std::hypot(right.value(), up.value())));
 }
 
-std::vector<double> chief_weights(const World& world, int width, int height) {
-  std::vector<double> weights;
-  for (int y = 0; y < height; ++y)
-    for (int x = 0; x < width; ++x)
-      weights.push_back(weight_at(world.camera, (x + 0.5) / width, (y + 0.5) / height));
-  return weights;
-}
-
 View view_of(const World& world, const Meter& meter, int side) {
   const bool incident = meter.kind == Meter::Kind::incident;
   View view{.mode = incident ? View::Mode::meter : View::Mode::spot, .width = side, .height = side};
@@ -59,6 +51,14 @@ View view_of(const World& world, const Meter& meter, int side) {
 }
 
 }  // namespace
+
+std::vector<double> axis_shares(const World& world, int width, int height) {
+  std::vector<double> shares;
+  for (int y = 0; y < height; ++y)
+    for (int x = 0; x < width; ++x)
+      shares.push_back(weight_at(world.camera, (x + 0.5) / width, (y + 0.5) / height));
+  return shares;
+}
 
 Survey start_survey(const World& world, bool white_first, int cells_high) {
   const std::size_t groups = world.groups.size();
@@ -86,7 +86,7 @@ SurveyRun::SurveyRun(const Tracer& tracer, const World& world, Survey survey)
             .white_first = survey_.white_first,
             .first_hits = true},
       film_(tracer.make_film(view_)),
-      weights_(chief_weights(world, survey_.width, survey_.height)),
+      weights_(axis_shares(world, survey_.width, survey_.height)),
       is_subject_(world.parts.size()),
       is_backdrop_(world.parts.size()) {
   for (std::uint32_t p = 0; p < world.parts.size(); ++p) {

@@ -73,6 +73,9 @@ struct DepthRange {
 };
 std::optional<DepthRange> subject_range(const Survey& survey, const Use& use);
 
+// Share of the axis's illuminance in the middle of each of so many cells of the frame, row by row.
+std::vector<double> axis_shares(const World& world, int width, int height);
+
 // Mean luminance of the cells (linear RGB, cd/m2) under a mix, from some of the eighths.
 std::vector<glm::dvec3> cell_luminance(const Survey& survey, const Mix& mix, const Use& use);
 

@@ -142,25 +142,33 @@ void set_sensor(const ComputeProgram& program, const World& world, const View& v
 
 }  // namespace
 
+const Developer::Pattern& Developer::pattern_of(const World& world, const View& view) const {
+  const double working_f_number = world.camera.working_f_number;
+  const Length pixel = world.camera.width / view.width;
+  if (working_f_number != pattern_.working_f_number || pixel != pattern_.pixel) {
+    const DiffractionKernel kernel = diffraction_kernel(working_f_number, pixel);
+    pattern_ = {working_f_number, pixel, kernel.radius, Buffer(std::as_bytes(std::span(kernel.weight)))};
+  }
+  return pattern_;
+}
+
 std::optional<Buffer> Developer::spread(const World& world, const View& view, int groups,
                                         const Development& how) const {
   if (!how.diffraction) return std::nullopt;
-  const DiffractionKernel kernel =
-      diffraction_kernel(world.camera.working_f_number, world.camera.width / view.width);
-  UNDERCAP_CHECK(kernel.radius <= margin_rows, "the rows beside a band hold what its rows look at");
-  if (kernel.radius == 0) return std::nullopt;
+  const Pattern& pattern = pattern_of(world, view);
+  UNDERCAP_CHECK(pattern.radius <= margin_rows, "the rows beside a band hold what its rows look at");
+  if (pattern.radius == 0) return std::nullopt;
   const Buffer exposures(view.pixels() * sizeof(glm::vec4));
   exposures.bind_storage(3);
   set_film(expose_, world, view, groups, how);
   dispatch_over(view);
   Buffer spread(view.pixels() * sizeof(glm::vec4));
-  const Buffer pattern(std::as_bytes(std::span(kernel.weight)));
   spread.bind_storage(5);
-  pattern.bind_storage(6);
+  pattern.weights.bind_storage(6);
   diffract_.use();
   diffract_.set("film_width", view.width);
   diffract_.set("film_rows", view.band_rows());
-  diffract_.set("radius", kernel.radius);
+  diffract_.set("radius", pattern.radius);
   dispatch_over(view);
   return spread;
 }

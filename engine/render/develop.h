@@ -83,6 +83,15 @@ class Developer {
   std::optional<Buffer> spread(const World& world, const View& view, int groups,
                                const Development& how) const;
   ComputeProgram expose_, diffract_, develop_;
+  // The pattern of the last picture: working it out costs as much as spreading a picture with it.
+  struct Pattern {
+    double working_f_number = 0;
+    Length pixel;
+    int radius = 0;
+    Buffer weights;
+  };
+  const Pattern& pattern_of(const World& world, const View& view) const;
+  mutable Pattern pattern_;
 };
 
 // Mean luminance a group, RGB a pixel, of both halves; and a mix of them.

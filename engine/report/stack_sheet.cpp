@@ -5,9 +5,7 @@
 #include <algorithm>
 #include <glm/geometric.hpp>
 
-#include "engine/optics/best_aperture.h"
 #include "engine/optics/depth.h"
-#include "engine/optics/diffraction.h"
 #include "engine/optics/third_stops.h"
 #include "engine/world/level_light.h"
 
@@ -16,7 +14,7 @@ namespace {
 
 // In circles of confusion, of a lens focused at a magnification.
 double circles(const World& world, const GaussianLens& lens, double m, Length at) {
-  return blur_with_diffraction(blur_disc(lens, m, at), working_f_number(lens, m)) / circle_of(world);
+  return blur_at(lens, m, at) / circle_of(world);
 }
 
 std::vector<SheetRow> single_rows(const World& world, const GaussianLens& lens, double m,
@@ -35,17 +33,9 @@ double worst_circles(const World& world, const StackPlan& plan, const StackFacts
   double worst = 0;
   for (int i = 0; i <= places; ++i) {
     const Length at = facts.range.near + (facts.range.far - facts.range.near) * (i / double{places});
-    double least = 1e30;
-    for (const StackFrame& frame : plan.frames)
-      least = std::min(least, circles(world, world.camera.lens, frame.magnification, at - frame.rail));
-    worst = std::max(worst, least);
+    worst = std::max(worst, stack_blur_at(world, plan, at) / circle_of(world));
   }
   return worst;
-}
-
-double seconds_of(const World& world, const StackPlan& plan, const ExposureChoice& exposure) {
-  const auto frames = static_cast<double>(plan.frames.size());
-  return frames * exposure.development.shutter.value() + (frames - 1) * world.scene.stack.pause_s;
 }
 
 }  // namespace
@@ -53,7 +43,7 @@ double seconds_of(const World& world, const StackPlan& plan, const ExposureChoic
 std::vector<std::string> stack_words(const World& world, const StackPlan& plan,
                                      const ExposureChoice& exposure, bool rail) {
   const Stack& stack = world.scene.stack;
-  const double seconds = seconds_of(world, plan, exposure);
+  const double seconds = stack_time(world, plan, exposure.development.shutter).value();
   std::vector<std::string> words;
   words.push_back(
       fmt::format("{} frames, {}; each frame's sharp zone chained to the next with {:g} % in common. The "
@@ -100,17 +90,12 @@ ContactSheet stack_sheet(const World& world, const StackPlan& plan, const Exposu
     sheet.cells.push_back({name, rows, facts.width, facts.height});
   };
   cell(fmt::format("One frame, {}, as set", f), single_rows(world, rig.lens, rig.magnification, facts));
-  GaussianLens best = rig.lens;
-  double m = rig.magnification;
-  if (facts.best_f_number > 0) {
-    best.f_number = facts.best_f_number;
-    m = magnification_from_pupil_distance(best, balanced_focus(facts.range.near, facts.range.far))
-            .value_or(m);
-  }
-  cell(fmt::format("One frame at its best: {}, refocused", f_number_label(best.f_number)),
-       single_rows(world, best, m, facts));
+  const SingleFrame best = best_single_frame(rig.lens, facts.range, circle_of(world))
+                               .value_or(SingleFrame{rig.lens, rig.magnification, rig.pupil_distance});
+  cell(fmt::format("One frame at its best: {}, refocused", f_number_label(best.lens.f_number)),
+       single_rows(world, best.lens, best.magnification, facts));
   cell(fmt::format("{} frames at {}, merged", plan.frames.size(), f),
-       {{"time", fmt::format("{:.0f} s", seconds_of(world, plan, exposure))},
+       {{"time", fmt::format("{:.0f} s", stack_time(world, plan, exposure.development.shutter).value())},
         {"blur: worst place", fmt::format("{:.2g} circles", worst_circles(world, plan, facts))}});
   cell("Where each place comes from", {{"dark to light", "first frame to last"}, {"", ""}});
   for (const std::string& words : stack_words(world, plan, exposure, rail)) sheet.small.push_back(words);

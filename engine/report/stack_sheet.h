@@ -17,7 +17,6 @@ std::vector<std::string> stack_words(const World& world, const StackPlan& plan,
                                      const ExposureChoice& exposure, bool rail);
 
 struct StackFacts {
-  double best_f_number = 0;   // of a single frame; 0: none
   DepthRange range;           // of the visible subject
   unsigned samples = 0;       // a pixel
   std::string made_by;        // program, version, renderer

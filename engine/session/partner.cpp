@@ -5,7 +5,6 @@
 #include <algorithm>
 
 #include "engine/measure/stack_task.h"
-#include "engine/optics/best_aperture.h"
 #include "engine/optics/depth.h"
 
 namespace undercap {
@@ -13,13 +12,6 @@ namespace {
 
 std::string match_word(Match match) {
   return match == Match::diagonal ? "diagonal" : match == Match::width ? "width" : "height";
-}
-
-// The f-number that serves the visible subject best; the lens's own where none is seen.
-double best_f_number(const GaussianLens& lens, const std::optional<DepthRange>& needed, Length circle) {
-  if (!needed) return lens.f_number;
-  const auto best = best_aperture(lens, needed->near, needed->far, lowest_f_number, highest_f_number, circle);
-  return best ? best->nearest_third_stop : lens.f_number;
 }
 
 }  // namespace
@@ -69,8 +61,9 @@ Scene partner_scene(const World& base, const PartnerWish& wish, const std::optio
   Partner partner = wish.same == Same::rule ? rule_partner(rig.lens, rig.magnification, k)
                                             : exact_partner(rig.lens, rig.magnification, k);
   if (wish.same == Same::f_number) partner.lens.f_number = rig.lens.f_number;
-  const Length circle = circle_of(base) * k;
-  if (wish.same == Same::best) partner.lens.f_number = best_f_number(partner.lens, needed, circle);
+  std::optional<SingleFrame> best;
+  if (wish.same == Same::best && needed) best = best_single_frame(partner.lens, *needed, circle_of(base) * k);
+  if (best) partner.lens.f_number = best->lens.f_number;
 
   Scene scene = base.scene;
   Camera& camera = scene.camera;
@@ -91,8 +84,7 @@ Scene partner_scene(const World& base, const PartnerWish& wish, const std::optio
   if (wish.same == Same::rule)
     camera.position_m +=
         rig.forward * (rig.pupil_distance - pupil_distance(partner.lens, partner.magnification)).value();
-  if (wish.same == Same::best && needed)
-    camera.focus = rig.pupil_m + rig.forward * balanced_focus(needed->near, needed->far).value();
+  if (best) camera.focus = rig.pupil_m + rig.forward * best->focus.value();
   camera.look_at = camera.position_m + rig.forward;
   if (camera.circle_of_confusion_mm) *camera.circle_of_confusion_mm *= k;
   if (scene.sensor.pixel_pitch_um) *scene.sensor.pixel_pitch_um *= k;

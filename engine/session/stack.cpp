@@ -8,9 +8,7 @@
 #include <glm/geometric.hpp>
 
 #include "engine/core/errors.h"
-#include "engine/optics/best_aperture.h"
 #include "engine/optics/depth.h"
-#include "engine/optics/diffraction.h"
 #include "engine/optics/exposure.h"
 #include "engine/optics/third_stops.h"
 #include "engine/render/strays.h"
@@ -217,24 +215,13 @@ StackPlan plan_of(const Session& session, bool rail) {
   return rail ? rail_plan(task, session.world().camera.magnification) : focus_ring_plan(task);
 }
 
-Duration time_of(const StackPlan& plan, const Session& session) {
-  const auto frames = static_cast<double>(plan.frames.size());
-  return session.exposure().development.shutter * frames +
-         Duration(session.world().scene.stack.pause_s) * (frames - 1);
-}
-
 AxisPlot stack_plot(const Session& session, const StackPlan& plan) {
   const World& world = session.world();
   const CameraRig& rig = world.camera;
   const DepthRange range = range_of(session);
-  const auto best =
-      best_aperture(rig.lens, range.near, range.far, lowest_f_number, highest_f_number, circle_of(world));
-  const auto blur_um = [](const GaussianLens& lens, double m, Length at) {
-    return blur_with_diffraction(blur_disc(lens, m, at), working_f_number(lens, m)) / 1_um;
-  };
+  const auto best = best_single_frame(rig.lens, range, circle_of(world));
   PlotLine as_set{fmt::format("{}, one frame", f_number_label(rig.lens.f_number)), {}};
-  PlotLine at_best{best ? fmt::format("{}, best one frame", f_number_label(best->nearest_third_stop)) : "",
-                   {}};
+  PlotLine at_best{best ? fmt::format("{}, best one frame", f_number_label(best->lens.f_number)) : "", {}};
   PlotLine stacked{fmt::format("{} frames, {}", plan.frames.size(), f_number_label(rig.lens.f_number)), {}};
   const Length depth = range.far - range.near, from = range.near - depth * 0.15,
                to = range.far + depth * 0.15;
@@ -242,16 +229,9 @@ AxisPlot stack_plot(const Session& session, const StackPlan& plan) {
   for (int i = 0; i <= points; ++i) {
     const Length at = from + (to - from) * (i / double{points});
     const double x = (at - rig.pupil_distance) / 1_mm;
-    as_set.points.emplace_back(x, blur_um(rig.lens, rig.magnification, at));
-    if (best) {
-      GaussianLens lens = rig.lens;
-      lens.f_number = best->nearest_third_stop;
-      at_best.points.emplace_back(x, blur_um(lens, best->magnification, at));
-    }
-    double least = 1e30;
-    for (const StackFrame& frame : plan.frames)
-      least = std::min(least, blur_um(rig.lens, frame.magnification, at - frame.rail));
-    stacked.points.emplace_back(x, least);
+    as_set.points.emplace_back(x, blur_at(rig.lens, rig.magnification, at) / 1_um);
+    if (best) at_best.points.emplace_back(x, blur_at(best->lens, best->magnification, at) / 1_um);
+    stacked.points.emplace_back(x, stack_blur_at(world, plan, at) / 1_um);
   }
   AxisPlot plot{.title = "Blur along the lens axis",
                 .x = {.label = "mm behind the plane in focus (minus: toward the camera)"},
@@ -324,7 +304,6 @@ std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& s
   session.place_camera(own);
   result.merged = session.developer().develop_mixed(base, view, film_of(view, merged.picture), how);
 
-  const auto single_start = Clock::now();
   const auto single = [&](const Scene& scene, double from) {
     session.place_camera(scene);
     // The same brightness: the shutter follows the working f-number.
@@ -336,15 +315,11 @@ std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& s
         {.width = request.width, .height = request.height, .samples = samples, .filtered = request.filtered},
         longer, [&](double done) { return progress(from + done * share); }, &filter);
   };
-  const DepthRange range = range_of(session);
-  const auto best = best_aperture(base.camera.lens, range.near, range.far, lowest_f_number, highest_f_number,
-                                  circle_of(base));
+  const auto best = best_single_frame(base.camera.lens, range_of(session), circle_of(base));
   Scene best_scene = own;
   if (best) {
     best_scene = focused_scene(base, 0_mm, best->focus);
-    // As a ring can be set to it.
-    result.best_f_number = std::clamp(best->nearest_third_stop, lowest_f_number, highest_f_number);
-    best_scene.camera.f_number = result.best_f_number / own.camera.converter;
+    best_scene.camera.f_number = best->lens.f_number / own.camera.converter;
   }
   const PictureResult as_set = single(own, 1 - 2 * share);
   const PictureResult at_best = as_set.complete ? single(best_scene, 1 - share) : as_set;
@@ -352,7 +327,6 @@ std::optional<StackResult> render_stack(const ShaderLibrary& shaders, Session& s
   if (!at_best.complete) return std::nullopt;
   result.as_set = as_set.picture;
   result.best = at_best.picture;
-  result.singles_s = std::chrono::duration<double>(Clock::now() - single_start).count();
   return result;
 }
 

@@ -30,21 +30,17 @@ struct StackRequest {
 // The plan for the visible subject, after the session's survey. Refuses when nothing of it is seen, and what
 // plans refuse.
 StackPlan plan_of(const Session& session, bool rail);
-// From the first exposure to the last.
-Duration time_of(const StackPlan& plan, const Session& session);
-
 // The blur along the axis in one frame as the scene has it, in the best single one, and in the stack: um
 // against mm from the plane in focus, the subject's ends and the circle marked.
 AxisPlot stack_plot(const Session& session, const StackPlan& plan);
 
 struct StackResult {
-  Picture8 merged, as_set, best;  // developed alike
+  Picture8 merged, as_set, best;  // developed alike; best_single_frame, as set where there is none
   Picture8 origin;                // which frame each place of the merge comes from: dark = near, light = far
-  double best_f_number = 0;       // 0: the lens cannot focus between the ends, and 'best' is as set
   std::vector<Picture8> frames;   // developed, when whole
   double sampled_share = 1;       // samples taken of what as many whole pictures would have taken
   unsigned samples = 0;           // a pixel, where a frame is sampled in full
-  double frames_s = 0, singles_s = 0;
+  double frames_s = 0;            // of the frames and their merge
 };
 
 // Leaves the session with the scene's own camera, and surveyed. Nothing when stopped. Refuses more frames
