@@ -85,7 +85,8 @@ void Application::keys() {
   if (hit(GLFW_KEY_R)) view_.raw = !view_.raw;
   if (hit(GLFW_KEY_G)) view_.grid = !view_.grid;
   if (hit(GLFW_KEY_T)) view_.tidy = !view_.tidy;
-  if (hit(GLFW_KEY_O)) view_.overlay = static_cast<Overlay::Kind>((static_cast<int>(view_.overlay) + 1) % 5);
+  if (hit(GLFW_KEY_O))
+    view_.overlay = static_cast<Overlay::Kind>((static_cast<int>(view_.overlay) + 1) % overlay_kinds);
   if (hit(GLFW_KEY_HOME)) view_.plan.fitted = view_.elevation.fitted = false;
   if (hit(GLFW_KEY_B))
     view_.beside =

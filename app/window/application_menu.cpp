@@ -64,9 +64,9 @@ void Application::menu() {
   if (ImGui::BeginMenu("Show")) {
     ImGui::MenuItem("Raw picture", "R", &view_.raw);
     ImGui::MenuItem("Thirds", "G", &view_.grid);
-    static constexpr const char* names[] = {"No overlay", "Clipping", "Stops from mid-grey", "Sharp zone",
-                                            "Plane in focus"};
-    for (int i = 0; i < 5; ++i)
+    static constexpr const char* names[overlay_kinds] = {"No overlay", "Clipping", "Stops from mid-grey",
+                                                         "Sharp zone", "Plane in focus"};
+    for (int i = 0; i < overlay_kinds; ++i)
       if (ImGui::MenuItem(names[i], i == 0 ? "O" : nullptr, static_cast<int>(view_.overlay) == i))
         view_.overlay = static_cast<Overlay::Kind>(i);
     ImGui::Separator();

@@ -126,10 +126,11 @@ void place_column(Desk& desk, View& view) {
     ImGui::EndPopup();
   }
   begin_row("Over it", "Drawn over the picture.");
-  const char* overlays[] = {"no overlay", "clipping", "stops", "sharp zone", "plane in focus"};
+  const char* overlays[overlay_kinds] = {"no overlay", "clipping", "stops", "sharp zone", "plane in focus"};
   ImGui::SetNextItemWidth(ImGui::GetContentRegionAvail().x);
   int overlay = static_cast<int>(view.overlay);
-  if (ImGui::Combo("##overlay", &overlay, overlays, 5)) view.overlay = static_cast<Overlay::Kind>(overlay);
+  if (ImGui::Combo("##overlay", &overlay, overlays, overlay_kinds))
+    view.overlay = static_cast<Overlay::Kind>(overlay);
   name_item("overlay");
   explain("Drawn over the picture: what is clipped or drowned, stops from mid-grey, or what is sharp.");
 }

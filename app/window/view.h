@@ -19,6 +19,8 @@ struct DrawnView {
   Drawing drawing{};
 };
 
+inline constexpr int overlay_kinds = static_cast<int>(Overlay::Kind::focus_plane) + 1;
+
 struct View {
   bool raw = false;   // without the display filter
   bool grid = false;  // thirds over the picture

@@ -11,6 +11,7 @@
 #include <memory>
 
 #include "engine/report/contact_sheet.h"
+#include "tests/unit/image/many_colours.h"
 
 namespace undercap {
 namespace {
@@ -41,19 +42,6 @@ std::string said_by(const std::string& program, const std::string& pdf) {
   const std::string output = output_of(program + " '" + name + "' " + (program == "pdftotext" ? "-" : ""));
   fs::remove(name);
   return output;
-}
-
-// A picture that no two pixels of which are alike.
-Picture8 many_colours(int width, int height) {
-  Picture8 picture = make_picture8(width, height);
-  for (int y = 0; y < height; ++y)
-    for (int x = 0; x < width; ++x) {
-      std::uint8_t* rgb = &picture.rgb[pixel_index(picture, x, y)];
-      rgb[0] = static_cast<std::uint8_t>(x * 5);
-      rgb[1] = static_cast<std::uint8_t>(y * 7);
-      rgb[2] = static_cast<std::uint8_t>(x + y);
-    }
-  return picture;
 }
 
 struct Painted {

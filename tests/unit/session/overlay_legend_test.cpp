@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "engine/colour/spaces.h"
+#include "tests/unit/image/many_colours.h"
 
 namespace undercap {
 namespace {
@@ -12,19 +13,6 @@ namespace {
 using Kind = Overlay::Kind;
 constexpr Kind drawn[] = {Kind::clipping, Kind::stops, Kind::sharp_zone, Kind::focus_plane};
 constexpr int margin_px = 12, sample_px = 16;  // 2 mm and 2.7 mm of 6 pixels each
-
-// No two neighbours are alike, so that a picture that is moved or scaled is another.
-Picture8 many_colours(int width, int height) {
-  Picture8 picture = make_picture8(width, height);
-  for (int y = 0; y < height; ++y)
-    for (int x = 0; x < width; ++x) {
-      std::uint8_t* rgb = &picture.rgb[pixel_index(picture, x, y)];
-      rgb[0] = static_cast<std::uint8_t>(x * 5);
-      rgb[1] = static_cast<std::uint8_t>(y * 7);
-      rgb[2] = static_cast<std::uint8_t>(x + y);
-    }
-  return picture;
-}
 
 glm::ivec3 pixel(const Picture8& picture, int x, int y) {
   const std::uint8_t* rgb = &picture.rgb[pixel_index(picture, x, y)];
