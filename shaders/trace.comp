@@ -58,6 +58,7 @@ const uint no_part = 0xffffffffu;
 #include "lib/hit.glsl"
 #include "lib/camera.glsl"
 #include "lib/light.glsl"
+#include "lib/shadow.glsl"
 
 uint pixel_index;
 uint rays = 0u;
@@ -72,11 +73,6 @@ void deposit(int group, vec3 value) {
   film[at] += value.x;
   film[at + 1u] += value.y;
   film[at + 2u] += value.z;
-}
-
-// Leaves the surface on the side of 'direction', past the rounding of the hit.
-vec3 leave(Surface s, vec3 direction) {
-  return s.position + (dot(direction, s.geometric) < 0.0 ? -s.rounding : s.rounding) * s.geometric;
 }
 
 LightSample sample_group(int group, vec2 u, float choice, vec3 from) {
@@ -240,22 +236,6 @@ void collect(Path path, bool found, Hit hit, Surface s) {
   }
 }
 
-// Whether something stands before a light sample.
-bool is_hidden(Surface s, LightSample light) {
-  vec3 ray = light.direction, origin = leave(s, ray);
-  float limit = light.distance;
-  if (limit < far_away) {
-    // Aimed again from where the ray really starts: a parallel ray would graze a small lamp's own limb.
-    vec3 to = s.position + limit * ray - origin;
-    limit = length(to);
-    ray = to / limit;
-    limit *= 0.99999;
-  }
-  rays += 1u;
-  Hit hit = Hit(limit, 0u, vec2(0.0));
-  return trace(origin, ray, 0.0, true, hit);
-}
-
 // The shadow rays of a surface: to every group at the first, to one at the others.
 void ask_groups(Path path, Surface s, uint index, uint set, float group_chance) {
   bool first = path.bounce == 0;
@@ -269,7 +249,10 @@ void ask_groups(Path path, Surface s, uint index, uint set, float group_chance) 
   do {
     LightSample light;
     vec3 value = path.throughput * direct(s, -path.direction, group, light_point, spare.y, group_chance, light);
-    if (value.x + value.y + value.z > 0.0 && !is_hidden(s, light)) deposit(group, value);
+    if (value.x + value.y + value.z > 0.0) {
+      rays += 1u;
+      if (!is_hidden(s, light)) deposit(group, value);
+    }
     ++group;
   } while (group < group_end);
 }

@@ -16,8 +16,8 @@
 namespace undercap {
 namespace {
 
-constexpr std::string_view command_names[] = {"render", "measure", "sweep", "stack",
-                                              "check",  "scenes",  "window"};
+constexpr std::string_view command_names[] = {"render", "measure", "place",  "sweep",
+                                              "stack",  "check",   "scenes", "window"};
 
 // A number within a range, told in one sentence. Never by the locale: a point is a point.
 CLI::Validator number_from(double low, double high, std::string unit, bool whole = false) {
@@ -103,6 +103,61 @@ void add_sampling_options(CLI::App& command, SharedOptions& options, const char*
   command.add_flag("--force", options.force, "replace existing files");
 }
 
+void add_place_options(CLI::App& command, PlaceOptions& options) {
+  const auto number = [&](const char* name, auto& to, double low, double high, const std::string& unit,
+                          const char* type, const char* help) {
+    command.add_option(name, to, help)->check(number_from(low, high, unit))->type_name(type);
+  };
+  command
+      .add_option("--source", options.source,
+                  "the lamp to place; without it the first of the scene, or else a pocket torch")
+      ->type_name("NAME");
+  command.add_option("--target", options.target, "what to light: prop/part or prop; without it the subject")
+      ->type_name("ADDRESS");
+  number("--rise", options.rise_stops, 0.05, 8, " stops", "STOPS",
+         "how much brighter the target is to be; without it 1");
+  number("--spill", options.spill_stops, 0.005, 8, " stops", "STOPS",
+         "the most that backdrop and foreground may rise; without it 0.2");
+  command
+      .add_option("--over", options.over, "places to try: shell around the target (without it), plane, box")
+      ->check(CLI::IsMember({"shell", "plane", "box"}))
+      ->type_name("WORD");
+  number("--near", options.near_m, 0.02, 5, " m", "M",
+         "with shell: the nearest distance from the target, m; without it 0.07");
+  number("--far", options.far_m, 0.05, 5, " m", "M",
+         "the farthest distance, or half a side, m; without it 0.6");
+  number("--height", options.height_m, -1, 3, " m", "M",
+         "with plane: its height above the target, m; without it 0.1");
+  command.add_flag("--hand", options.hand,
+                   "held by a hand beside the camera: within its reach, the arm out of the picture");
+  number("--nearest", options.nearest_cm, 0, 300, " cm", "CM",
+         "least distance from the target, cm; without it 5");
+  number("--off-axis", options.off_axis_cm, 0, 100, " cm", "CM",
+         "least distance from the lens axis, cm; without it 3");
+  number("--least-angle", options.least_angle_deg, 0, 180, " degrees", "DEG",
+         "least angle from the lens axis, so that form is kept; without it 25");
+  number("--least-power", options.least_power_pct, 0.001, 100, " %", "PCT",
+         "the least power that the lamp can be set to; without it 10");
+  command
+      .add_option("--aim", options.aim,
+                  "where the lamp looks: target (without it), or scene: where the scene aims it")
+      ->check(CLI::IsMember({"target", "scene"}))
+      ->type_name("WORD");
+  command
+      .add_option("--sort", options.sort,
+                  "what counts first: evenness (without it), power, spill, softness, angle, distance")
+      ->check(CLI::IsMember({"evenness", "power", "spill", "softness", "angle", "distance"}))
+      ->type_name("WORD");
+  command
+      .add_option("--offers", options.offers, "how many places to offer and render, 1 to 11; without it 4")
+      ->check(number_from(1, 11, "", true))
+      ->type_name("N");
+  command.add_flag("--unbeaten", options.all_unbeaten,
+                   "list every place that nothing beats in power, spill and evenness together");
+  command.add_option("--map", options.map, "also write the map on plan and elevation, .pdf, .svg or .png")
+      ->type_name("FILE");
+}
+
 // The first argument that the program makes nothing of, as a sentence.
 std::string about_extra(const CLI::App& command, const std::string& extra) {
   if (extra.starts_with('-')) {
@@ -160,6 +215,9 @@ CommandLine::CommandLine()
                                          "Plan a focus stack of the subject, render and merge it: a sheet "
                                          "with the merge beside the single frames "
                                          "that one would take instead.");
+  CLI::App* place = app_->add_subcommand("place",
+                                         "Find where to hold a lamp: places that raise the target as wished, "
+                                         "without spill, out of the picture.");
   CLI::App* check = app_->add_subcommand("check", "Say everything that is wrong with a scene file.");
   CLI::App* scenes =
       app_->add_subcommand("scenes", "List or copy the bundled scenes; list what a set can be built from.");
@@ -247,6 +305,20 @@ CommandLine::CommandLine()
       ->add_option("--frames", options.frames_folder,
                    "also write every frame in full into this folder: frame-01.png and so on")
       ->type_name("FOLDER");
+  add_scene_options(*place, options);
+  add_variant_options(*place, options);
+  add_place_options(*place, options.place);
+  add_sampling_options(*place, options,
+                       "sheet to write, .png or .pdf; again for another; without it SCENE-light.png here",
+                       "draft, good (without it) or fine: 16, 64 or 256 samples a pixel");
+  place->add_flag("--filtered", options.filtered,
+                  "smooth the noise of the pictures for viewing; every number stays raw");
+  place->add_option("--csv", options.csv, "also write every place of the map as a table, .csv")
+      ->type_name("FILE");
+  place
+      ->add_option("--size", options.size,
+                   "size of each picture in pixels; without it 480 on the longer side")
+      ->type_name("WxH");
   add_scene_options(*check, options);
   add_variant_options(*check, options);
   scenes->add_option("--copy", scenes_options.copy, "copy a bundled scene to NAME.toml here")
@@ -264,7 +336,7 @@ CommandLine::CommandLine()
                    "list the materials that a part may be 'of', and how well each is known");
   scenes->add_flag("--json", scenes_options.json, "print JSON");
   scenes->add_flag("--force", scenes_options.force, "replace an existing file");
-  for (CLI::App* command : {window, render, measure, sweep, stack, check, scenes})
+  for (CLI::App* command : {window, render, measure, place, sweep, stack, check, scenes})
     command->get_help_ptr()->description("print this");
   app_->footer(
       "To begin:\n"
@@ -275,6 +347,7 @@ CommandLine::CommandLine()
       "  undercap render NAME.toml                       the picture, NAME.png\n"
       "  undercap measure NAME.toml                      the numbers\n"
       "  undercap measure NAME.toml --set camera.f_number=11\n"
+      "  undercap place NAME.toml --rise 1 --spill 0.2   where to hold a lamp\n"
       "  undercap sweep NAME.toml --vary variant=all     the variants on one sheet\n"
       "  undercap sweep NAME.toml --vary camera.f_number=4,8,16 --vary format=36x24,17.3x13\n"
       "  undercap stack NAME.toml                        a focus stack: plan, frames, merge");

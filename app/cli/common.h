@@ -18,6 +18,15 @@ namespace undercap {
 
 inline constexpr int exit_done = 0, exit_refused = 1, exit_trouble = 2, exit_interrupted = 130;
 
+// place alone; what is not given is a default of PlaceRequest.
+struct PlaceOptions {
+  std::string source, card, target, over = "shell", sort = "evenness", aim = "target", map;
+  double rise_stops = 1, spill_stops = 0.2;
+  std::optional<double> near_m, far_m, height_m, nearest_cm, off_axis_cm, least_angle_deg, least_power_pct;
+  int offers = 4;
+  bool hand = false, all_unbeaten = false;
+};
+
 struct SharedOptions {
   std::string scene;
   std::vector<std::string> outputs;
@@ -37,6 +46,7 @@ struct SharedOptions {
   std::string watch;                        // window alone
   std::string merged, plot, frames_folder;  // stack alone, as are the next two
   bool rail = false, plan_only = false;
+  PlaceOptions place;
 };
 
 // The scene file with the variant and the settings applied; notes go to stderr.
@@ -100,6 +110,7 @@ int run_render(const SharedOptions& options);
 int run_measure(const SharedOptions& options);
 int run_sweep_sheet(const SharedOptions& options);
 int run_stack(const SharedOptions& options);
+int run_place_search(const SharedOptions& options);
 int run_check(const SharedOptions& options);
 int run_window(const SharedOptions& options);
 

@@ -16,6 +16,7 @@ int run(int argc, char** argv) {
   const std::string command = line.command();
   if (command == "render") return run_render(line.options);
   if (command == "measure") return run_measure(line.options);
+  if (command == "place") return run_place_search(line.options);
   if (command == "sweep") return run_sweep_sheet(line.options);
   if (command == "stack") return run_stack(line.options);
   if (command == "window") return run_window(line.options);

@@ -200,6 +200,9 @@ void ComputeProgram::set(const char* uniform, unsigned value) const {
 void ComputeProgram::set(const char* uniform, float value) const {
   glProgramUniform1f(id(), location(uniform), value);
 }
+void ComputeProgram::set2(const char* uniform, int x, int y) const {
+  glProgramUniform2i(id(), location(uniform), x, y);
+}
 void ComputeProgram::set3(const char* uniform, float x, float y, float z) const {
   glProgramUniform3f(id(), location(uniform), x, y, z);
 }

@@ -112,6 +112,7 @@ class ComputeProgram {
   void set(const char* uniform, int value) const;
   void set(const char* uniform, unsigned value) const;
   void set(const char* uniform, float value) const;
+  void set2(const char* uniform, int x, int y) const;
   void set3(const char* uniform, float x, float y, float z) const;
   unsigned id() const { return name_.id(); }
 

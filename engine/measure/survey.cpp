@@ -68,7 +68,7 @@ Survey start_survey(const World& world, bool white_first, int cells_high) {
       std::max(8, static_cast<int>(std::lround(cells_high * (world.camera.width / world.camera.height))));
   survey.white_first = white_first;
   survey.part.assign(world.parts.size(), RegionSums(groups));
-  survey.subject = survey.backdrop = survey.whole = RegionSums(groups);
+  survey.subject = survey.backdrop = survey.foreground = survey.whole = RegionSums(groups);
   const std::size_t cells = static_cast<std::size_t>(survey.width) * static_cast<std::size_t>(survey.height);
   survey.subject_hits.assign(cells, 0);
   for (auto& eighth : survey.cell) eighth.assign(groups, std::vector<glm::dvec3>(cells));
@@ -134,7 +134,9 @@ void SurveyRun::add_batch() {
       survey_.subject_depth_m[eighth].push_back(hit.distance_m);
       ++survey_.subject_hits[pixel];
     }
+    const bool foreground = met && !subject && !backdrop;
     if (backdrop) survey_.backdrop.count(batch_);
+    if (foreground) survey_.foreground.count(batch_);
     for (std::size_t g = 0; g < groups; ++g) {
       const float* rgb = &sums[(g * view_.pixels() + pixel) * 3];
       const glm::dvec3 luminance(rgb[0], rgb[1], rgb[2]);
@@ -143,6 +145,7 @@ void SurveyRun::add_batch() {
       if (met) survey_.part[hit.part].add(batch_, g, luminance, weights_[pixel]);
       if (subject) survey_.subject.add(batch_, g, luminance, weights_[pixel]);
       if (backdrop) survey_.backdrop.add(batch_, g, luminance, weights_[pixel]);
+      if (foreground) survey_.foreground.add(batch_, g, luminance, weights_[pixel]);
     }
   }
 }

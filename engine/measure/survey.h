@@ -20,7 +20,8 @@ struct Survey {
   bool white_first = false;      // every first hit a perfect white: luminance x pi is the illuminance there
   unsigned passes = 0;           // samples a cell and batch
   std::vector<RegionSums> part;  // by World::parts
-  RegionSums subject, backdrop, whole;  // whole: every sample, sky and all
+  // foreground: what is seen and is neither subject nor backdrop; whole: every sample, sky and all.
+  RegionSums subject, backdrop, foreground, whole;
   TraceCounters counters;
   // For figures that are no means (estimate.h), by eighths of the batches.
   std::array<std::vector<float>, eighths> subject_depth_m;  // along the axis, from the entrance pupil

@@ -195,15 +195,19 @@ std::vector<glm::vec4> sky_tree(const SkyMap& sky) {
   return tree;
 }
 
+void add_lamp_texels(const Lamp& lamp, std::size_t first_node, std::vector<glm::vec4>& to) {
+  to.push_back(vec4_of(lamp.position_m, lamp.half_width_m));
+  to.push_back(vec4_of(lamp.direction, lamp.half_height_m));
+  to.push_back(vec4_of(lamp.right, lamp.area()));
+  to.emplace_back(static_cast<float>(first_node), static_cast<float>(lamp.planes), lamp.rectangle ? 1.f : 0.f,
+                  0.f);
+}
+
 void pack_lamps(const World& world, PackedWorld& to) {
   std::vector<glm::vec4> lamps;
   std::vector<float> beams;
   for (const Lamp& lamp : world.lamps) {
-    lamps.push_back(vec4_of(lamp.position_m, lamp.half_width_m));
-    lamps.push_back(vec4_of(lamp.direction, lamp.half_height_m));
-    lamps.push_back(vec4_of(lamp.right, lamp.area()));
-    lamps.emplace_back(static_cast<float>(beams.size()), static_cast<float>(lamp.planes),
-                       lamp.rectangle ? 1.f : 0.f, 0.f);
+    add_lamp_texels(lamp, beams.size(), lamps);
     beams.insert(beams.end(), lamp.beam.begin(), lamp.beam.end());
   }
   to.lamps = std::move(lamps);

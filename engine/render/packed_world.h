@@ -39,6 +39,9 @@ void pack_lamps(const World& world, PackedWorld& to);
 void pack_lights(const World& world, PackedWorld& to);
 void pack_camera(const World& world, PackedWorld& to);
 
+// A lamp as the kernel reads it, its beam's table beginning at a node (shaders/lib/light.glsl).
+void add_lamp_texels(const Lamp& lamp, std::size_t first_node, std::vector<glm::vec4>& to);
+
 // Sums of luminance over a sky map as the kernel walks down them: for squares of half the side, a quarter and
 // so on, the sums of their four quarters, by rows; a cell counts as the sum of its corners. The side is a
 // power of two.

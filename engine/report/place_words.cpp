@@ -34,17 +34,23 @@ std::string hand_words(double height_m) {
 
 }  // namespace
 
+std::string clock_place_words(const World& world, const glm::dvec3& place_m, const glm::dvec3& about_m) {
+  const glm::dvec2 level = glm::dvec2(place_m - about_m);
+  // Nearer than this to the upright through the middle no hour can be told.
+  constexpr double upright_m = 0.01;
+  if (glm::length(level) > upright_m) return clock_words(axes_of(world), level);
+  return place_m.z >= about_m.z ? "straight above" : "straight below";
+}
+
+std::string height_words(const World& world, const glm::dvec3& place_m) {
+  const double height = place_m.z - ground_below(world, std::array{glm::dvec2(place_m)})[0];
+  return fmt::format("{} above the ground ({})", length_words(height), hand_words(height));
+}
+
 std::string place_words(const World& world, const glm::dvec3& place_m) {
   const glm::dvec3 subject = subject_middle(world);
-  const glm::dvec2 level = glm::dvec2(place_m - subject);
-  const double height = place_m.z - ground_below(world, std::array{glm::dvec2(place_m)})[0];
-  // Nearer than this to the upright through the subject no hour can be told.
-  constexpr double upright_m = 0.01;
-  const std::string clock = glm::length(level) > upright_m ? clock_words(axes_of(world), level)
-                            : place_m.z >= subject.z       ? "straight above"
-                                                           : "straight below";
-  return fmt::format("{}, {} from the middle of the subject, {} above the ground ({})", clock,
-                     length_words(glm::distance(place_m, subject)), length_words(height), hand_words(height));
+  return fmt::format("{}, {} from the middle of the subject, {}", clock_place_words(world, place_m, subject),
+                     length_words(glm::distance(place_m, subject)), height_words(world, place_m));
 }
 
 }  // namespace undercap

@@ -49,5 +49,8 @@ Drawing set_drawing(const World& world, const std::vector<PropOutline>& outlines
 
 // What people say of a place: "4:30, 20 cm from the middle of the subject, 9 cm up (1 hand)".
 std::string place_words(const World& world, const glm::dvec3& place_m);
+// Its parts: the clock about a place, seen from above with the camera at six; the height with hands.
+std::string clock_place_words(const World& world, const glm::dvec3& place_m, const glm::dvec3& about_m);
+std::string height_words(const World& world, const glm::dvec3& place_m);
 
 }  // namespace undercap

@@ -3,10 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <utility>
 
 #include "engine/core/errors.h"
 #include "engine/measure/stages.h"
-#include "engine/world/update.h"
 
 namespace undercap {
 namespace {
@@ -116,6 +116,21 @@ bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep
   }
   exposure_ = choose_exposure(world_, survey, white, exposing_spot_ ? &*exposing_spot_ : nullptr);
   return true;
+}
+
+void Session::use_source(const Source& source) {
+  Scene scene = world_.scene;
+  for (Source& other : scene.sources)
+    if (other.name == source.name) other = source;
+  update_lamps(world_, scene, {source.name}, aims_);
+  tracer_->move_lamps(world_);
+}
+
+Survey Session::another_survey(unsigned passes, int seed, const Progress& keep_going) {
+  const int own = std::exchange(world_.scene.seed, seed);
+  Survey survey = take_survey(*tracer_, world_, passes, false, keep_going);
+  world_.scene.seed = own;
+  return survey;
 }
 
 std::optional<DepthRange> Session::needed_depth() const {

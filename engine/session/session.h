@@ -18,6 +18,7 @@
 #include "engine/measure/readings.h"
 #include "engine/render/picture_job.h"
 #include "engine/report/headline.h"
+#include "engine/world/update.h"
 
 namespace undercap {
 
@@ -54,6 +55,10 @@ class Session {
   // The same for a frame among others: survey and exposure stay those of before, and the barrel where it was.
   void place_camera(const Scene& scene);
 
+  // A source of the scene, without a snoot, as it is now: elsewhere, stronger, off. Survey and exposure stay
+  // those of before.
+  void use_source(const Source& source);
+
   const World& world() const { return world_; }
   const SessionTimes& times() const { return times_; }
   Tracer& tracer() { return *tracer_; }
@@ -64,6 +69,9 @@ class Session {
   enum class For { picture, readings };
   bool survey(Quality quality, const StopRule& stop, const Progress& keep_going, For use = For::readings);
   const ExposureChoice& exposure() const { return *exposure_; }
+  const Survey& surveyed() const { return *survey_; }
+  // Another survey of the set as it now is, with scrambles of its own by 'seed'; kept by nobody.
+  Survey another_survey(unsigned passes, int seed, const Progress& keep_going);
 
   // Where the visible subject lies, after survey(); none where it is not seen.
   std::optional<DepthRange> needed_depth() const;
@@ -96,6 +104,7 @@ class Session {
   std::optional<ExposureChoice> exposure_;
   std::optional<RegionSums> exposing_spot_;
   std::vector<std::string> notes_;
+  AimPoints aims_;
   Clock::time_point start_;                                       // of the sampling
   double survey_until_ = 1, white_until_ = 1, meters_until_ = 1;  // shares of the time
 };

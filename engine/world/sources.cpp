@@ -15,6 +15,7 @@
 #include "engine/light/photometry.h"
 #include "engine/optics/exposure.h"
 #include "engine/world/assemble.h"
+#include "engine/world/update.h"
 
 namespace undercap {
 namespace {
@@ -72,20 +73,21 @@ glm::dvec3 aim_point(const World& world, const Source& source, std::map<std::str
   return (*known)[address->text()] = point_of(world, source.aim, key);
 }
 
-Lamp posed_lamp(const World& world, const Source& source, std::map<std::string, glm::dvec3>* known) {
+Lamp front_of(const Source& source) {
   Lamp lamp{.position_m = source.position_m, .rectangle = source.kind != Source::Kind::torch};
   lamp.half_width_m = (lamp.rectangle ? source.size_mm[0] : source.diameter_mm) * 0.5e-3;
   lamp.half_height_m = (lamp.rectangle ? source.size_mm[1] : source.diameter_mm) * 0.5e-3;
+  return lamp;
+}
+
+Lamp posed_lamp(const World& world, const Source& source, std::map<std::string, glm::dvec3>* known) {
+  Lamp lamp = front_of(source);
   const std::string aim = key_of(source, "aim");
   const glm::dvec3 line = aim_point(world, source, known) - source.position_m;
   if (glm::length(line) < 1e-6)
     throw Refusal(world.scene.place_of(aim),
                   fmt::format("source '{}': its aim is where it stands; move one of them", source.name));
-  lamp.direction = glm::normalize(line);
-  lamp.right = level_across(lamp.direction);
-  // A positive roll turns it clockwise, seen from behind it.
-  const double roll = glm::radians(source.roll_deg);
-  lamp.right = std::cos(roll) * lamp.right - std::sin(roll) * up_of(lamp);
+  turn_lamp(lamp, line, source.roll_deg);
   return lamp;
 }
 
@@ -165,6 +167,24 @@ Lamp lamp_of(const World& world, const Source& source, const Beam& beam,
 }
 
 }  // namespace
+
+void turn_lamp(Lamp& lamp, const glm::dvec3& toward, double roll_deg) {
+  lamp.direction = glm::normalize(toward);
+  lamp.right = level_across(lamp.direction);
+  // A positive roll turns it clockwise, seen from behind it.
+  const double roll = glm::radians(roll_deg);
+  lamp.right = std::cos(roll) * lamp.right - std::sin(roll) * up_of(lamp);
+}
+
+CarriedLamp carried_lamp(const Scene& scene, const Source& source) {
+  World place;  // for messages and notes alone
+  place.scene = scene;
+  const Shining light = shining(place, source);
+  CarriedLamp carried{front_of(source), group_of(source, light.peak)};
+  carried.lamp.planes = light.beam.planes;
+  carried.lamp.beam = light.beam.node;
+  return carried;
+}
 
 void add_source(World& world, const Source& source) {
   const Shining light = shining(world, source);

@@ -25,6 +25,16 @@ using AimPoints = std::map<std::string, glm::dvec3>;
 void update_lamps(World& world, const Scene& scene, const std::vector<std::string>& sources,
                   AimPoints& known);
 
+// Points a lamp somewhere, as a source with that roll stands in the hand.
+void turn_lamp(Lamp& lamp, const glm::dvec3& toward, double roll_deg);
+
+// A source in the hand: its lamp, placed nowhere yet, and its light group at the source's power.
+struct CarriedLamp {
+  Lamp lamp;
+  LightGroup group;
+};
+CarriedLamp carried_lamp(const Scene& scene, const Source& source);
+
 // Sky, sun and leaves, and with them all light.
 void update_light(World& world, const Scene& scene);
 

@@ -1,0 +1,251 @@
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <cmath>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+#include "app/cli/common.h"
+#include "engine/core/errors.h"
+#include "engine/core/files.h"
+#include "engine/report/light_sheet.h"
+#include "engine/report/paint.h"
+#include "engine/session/place.h"
+
+namespace undercap {
+namespace {
+
+// What a scene without a lamp is searched with: a pocket torch, generic (common practice, no source).
+constexpr const char* pocket_torch = R"(name = "torch"
+kind = "torch"
+on = false
+position_m = {}
+aim = {}
+flux_lm = 100
+beam_deg = 60
+diameter_mm = 25
+)";
+
+PlaceColumn column_of(const std::string& word) {
+  for (const PlaceColumn column : {PlaceColumn::evenness, PlaceColumn::power, PlaceColumn::spill,
+                                   PlaceColumn::softness, PlaceColumn::angle, PlaceColumn::distance})
+    if (word == column_name(column)) return column;
+  return PlaceColumn::evenness;
+}
+
+Address target_of(const std::string& text) {
+  const auto address = Address::parse(text);
+  if (!address || address->of != Address::Of::prop)
+    throw Refusal(fmt::format("--target '{}'; allowed: prop, prop/part or prop.2/part", text));
+  return *address;
+}
+
+std::vector<std::string> sheets_of(const SharedOptions& options) {
+  if (options.noise_pct || options.seconds)
+    throw Refusal("place takes its samples by --quality: leave --noise and --seconds out");
+  std::vector<std::string> sheets = options.outputs;
+  if (sheets.empty()) sheets.push_back(std::filesystem::path(options.scene).stem().string() + "-light.png");
+  for (const std::string& sheet : sheets) format_of("-o", sheet, {".png", ".pdf"});
+  std::vector<std::string> all = sheets;
+  if (!options.csv.empty()) {
+    format_of("--csv", options.csv, {".csv"});
+    all.push_back(options.csv);
+  }
+  check_outputs(options, all);
+  return sheets;
+}
+
+PlaceRequest request_of(const SharedOptions& options, const Scene& scene, const Size& size) {
+  const PlaceOptions& asked = options.place;
+  PlaceRequest request{.source = asked.source.empty() ? scene.sources.front().name : asked.source};
+  if (!asked.target.empty()) request.target = target_of(asked.target);
+  request.wish.rise_stops = asked.rise_stops;
+  request.wish.spill_stops = asked.spill_stops;
+  request.wish.hand = asked.hand;
+  if (asked.least_angle_deg) request.wish.least_angle_deg = *asked.least_angle_deg;
+  if (asked.nearest_cm) request.wish.nearest_m = *asked.nearest_cm / 100;
+  if (asked.off_axis_cm) request.wish.off_axis_m = *asked.off_axis_cm / 100;
+  request.aim_as_set = asked.aim == "scene";
+  request.space.over = asked.over == "plane" ? CandidateSpace::Over::plane
+                       : asked.over == "box" ? CandidateSpace::Over::box
+                                             : CandidateSpace::Over::shell;
+  request.space.near_m = asked.near_m.value_or(request.space.near_m);
+  request.space.far_m = asked.far_m.value_or(request.space.far_m);
+  request.space.height_m = asked.height_m.value_or(request.space.height_m);
+  if (request.space.near_m >= request.space.far_m)
+    throw Refusal(
+        fmt::format("--near {:g} is not below --far {:g}", request.space.near_m, request.space.far_m));
+  request.sort = column_of(asked.sort);
+  request.offers = static_cast<std::size_t>(asked.offers);
+  if (asked.least_power_pct) request.least_power_pct = *asked.least_power_pct;
+  request.quality = options.quality;
+  request.width = size.width;
+  request.height = size.height;
+  request.filtered = options.filtered;
+  return request;
+}
+
+nlohmann::ordered_json number_or_null(const std::optional<double>& value) {
+  return value && std::isfinite(*value) ? nlohmann::ordered_json(*value) : nlohmann::ordered_json(nullptr);
+}
+
+nlohmann::ordered_json fields_json(const PlaceFields& place) {
+  return {{"position_m", {place.position_m.x, place.position_m.y, place.position_m.z}},
+          {"direction", {place.direction.x, place.direction.y, place.direction.z}},
+          {"distance_m", place.distance_m},
+          {"from_lens_axis_deg", place.angle_deg},
+          {"size_deg", place.size_deg},
+          {"power_pct", number_or_null(place.power_pct)},
+          {"backdrop_stops", place.backdrop_stops},
+          {"foreground_stops", place.foreground_stops},
+          {"evenness_stops", place.evenness_stops},
+          {"shadow_edge_mm", number_or_null(place.penumbra_mm)},
+          {"lit_pct", 100 * place.lit_share},
+          {"hidden", place.hidden}};
+}
+
+nlohmann::ordered_json offer_json(const World& world, const LightQuestion& asked, const OfferedPlace& offer) {
+  const LevelWays& ways = offer.ways;
+  return {{"words", holding_words(world, asked, offer.fields)},
+          {"how", level_words(asked, offer)},
+          {"map", fields_json(offer.fields)},
+          {"power_pct", offer.power_pct},
+          {"power_se_pct", offer.power_se_pct},
+          {"predicted_rise_stops", asked.wish.rise_stops},
+          {"rendered_rise_stops", offer.rise.value},
+          {"rendered_rise_se_stops", offer.rise.se},
+          {"map_error_stops", offer.map_error_stops},
+          {"backdrop_stops", offer.backdrop_stops},
+          {"foreground_stops", offer.foreground_stops},
+          {"distance_at_least_power_m", number_or_null(ways.least_distance_m)},
+          {"distance_at_full_power_m", number_or_null(ways.full_distance_m)},
+          {"diffused_power_pct", number_or_null(ways.diffused_pct)},
+          {"bounced_power_pct", number_or_null(ways.bounced_pct)},
+          {"on_s", number_or_null(ways.on_s)},
+          {"on_at_least_power_s", number_or_null(ways.least_on_s)}};
+}
+
+void print_json(const World& world, const LightQuestion& asked, const PlaceResult& result) {
+  nlohmann::ordered_json offers = nlohmann::ordered_json::array(), best = nlohmann::ordered_json::array();
+  for (const OfferedPlace& offer : result.offers) offers.push_back(offer_json(world, asked, offer));
+  for (const PlaceFields& place : result.unbeaten) best.push_back(fields_json(place));
+  nlohmann::ordered_json root{
+      {"undercap", UNDERCAP_VERSION},
+      {"source", asked.source},
+      {"target", asked.target},
+      {"target_m", {asked.target_m.x, asked.target_m.y, asked.target_m.z}},
+      {"places_tried", result.places.size()},
+      {"offers", offers},
+      {"unbeaten", best},
+      {"kept_out", limit_counts(result.places)},
+      {"relax_first", result.relaxing ? nlohmann::ordered_json(relaxing_words(world, asked, *result.relaxing))
+                                      : nlohmann::ordered_json(nullptr)},
+      {"notes", result.notes}};
+  fmt::print("{}\n", root.dump(2));
+}
+
+void print_answer(const SharedOptions& options, const World& world, const LightQuestion& asked,
+                  const PlaceResult& result) {
+  for (std::size_t i = 0; i < result.offers.size(); ++i) {
+    const OfferedPlace& offer = result.offers[i];
+    print_hanging(offer_letter(i) + "  ", holding_words(world, asked, offer.fields));
+    print_hanging(
+        "   ",
+        fmt::format("rise predicted {:+.2f}, rendered {:+.2f} \xc2\xb1 {:.2f} stop; spill {:+.2f} behind, "
+                    "{:+.2f} before; "
+                    "uneven by {:.1f} stop; shadow edges {}; map off by {:+.2f} stop",
+                    asked.wish.rise_stops, offer.rise.value, offer.rise.se, offer.backdrop_stops,
+                    offer.foreground_stops, offer.fields.evenness_stops,
+                    offer.fields.penumbra_mm ? fmt::format("{:.1f} mm", *offer.fields.penumbra_mm) : "none",
+                    offer.map_error_stops));
+    for (const std::string& words : level_words(asked, offer)) print_hanging("   - ", words);
+  }
+  if (options.place.all_unbeaten) {
+    fmt::print(
+        "\nnothing beats these in power, spill and evenness together\n   power %   spill stops   uneven "
+        "stops   axis deg   place\n");
+    for (const PlaceFields& place : result.unbeaten)
+      fmt::print("{:10.3g} {:13.2f} {:14.2f} {:10.0f}   {}\n", place.power_pct,
+                 std::max(place.backdrop_stops, place.foreground_stops), place.evenness_stops,
+                 place.angle_deg, holding_words(world, asked, place));
+  }
+  if (result.offers.empty()) {
+    print_hanging("", fmt::format("No place does it: {}.", fmt::join(limit_counts(result.places), "; ")));
+    if (result.relaxing) {
+      fmt::print("Relax first:\n");
+      for (const std::string& words : relaxing_words(world, asked, *result.relaxing))
+        print_hanging("  - ", words);
+    }
+  }
+}
+
+}  // namespace
+
+int run_place_search(const SharedOptions& options) {
+  SceneFile file = open_scene(options);
+  Scene scene = file.scene();
+  if (scene.sources.empty() && options.place.source.empty()) {
+    const glm::dvec3& eye = scene.camera.position_m;
+    const std::string where = fmt::format("[{}, {}, {}]", eye.x - 0.3, eye.y, eye.z + 0.1);
+    file.add_block("[[source]]\n" + fmt::format(fmt::runtime(pocket_torch), where,
+                                                fmt::format("[{}, {}, {}]", eye.x, eye.y + 1, eye.z)),
+                   "place");
+    scene = file.scene();
+    tell(options, "note: the scene has no lamp; a pocket torch is tried: 100 lm, 60 degrees, 25 mm");
+  }
+  const std::vector<std::string> sheets = sheets_of(options);
+  const Size size = picture_size(options, scene, 480);
+  const PlaceRequest request = request_of(options, scene, size);
+  const HeadlessContext context(options.device);
+  const ShaderLibrary shaders = shader_library(options);
+  tell(options, fmt::format("{}: placing '{}' on {}", scene.file, request.source, context.renderer()));
+  const Typeface typeface;
+  Session session(shaders, scene_to_place_in(scene, request.source), options.quality);
+  std::optional<PlaceResult> result;
+  {
+    ProgressBar bar(options, "places and pictures");
+    result = run_place(shaders, session, scene, request, bar.callback());
+  }
+  if (!result) {
+    tell(options, "stopped before every place was there; nothing is written");
+    return exit_interrupted;
+  }
+  const World& world = session.world();
+  const LightQuestion asked{.source = request.source,
+                            .target = result->target_words,
+                            .wish = request.wish,
+                            .target_m = result->target_m,
+                            .flash = result->flash,
+                            .shutter = Duration(result->shutter_s),
+                            .least_power_pct = request.least_power_pct};
+  if (options.json)
+    print_json(world, asked, *result);
+  else
+    print_answer(options, world, asked, *result);
+  std::vector<std::string> written;
+  if (!options.csv.empty()) {
+    write_file(options.csv, places_csv(world, result->places, result->target_m), options.force);
+    written.push_back(options.csv);
+  }
+  if (!result->offers.empty()) {
+    std::vector<Picture8> pictures{result->without};
+    pictures.insert(pictures.end(), result->pictures.begin(), result->pictures.end());
+    const Page page =
+        lay_out(light_sheet(world, asked, result->offers,
+                            {.samples = picture_samples(options.quality),
+                             .made_by = fmt::format("Undercap {}, {}", UNDERCAP_VERSION, context.renderer()),
+                             .width = size.width,
+                             .height = size.height}),
+                typeface);
+    for (const std::string& sheet : sheets) {
+      write_page(options, sheet, page, pictures, typeface, file.text());
+      written.push_back(sheet);
+    }
+  }
+  for (const std::string& note : result->notes) tell(options, "note: " + note);
+  tell(options, fmt::format("{} places in {:.2f} s", result->places.size(), result->map_s));
+  for (const std::string& name : written) tell(options, "wrote " + name);
+  return exit_done;
+}
+
+}  // namespace undercap

@@ -1,0 +1,68 @@
+#include "engine/measure/place_candidates.h"
+
+#include <cmath>
+#include <glm/geometric.hpp>
+#include <numbers>
+
+namespace undercap {
+namespace {
+
+// Level: to the camera's right and ahead of it; the picture's top for one that looks straight down.
+struct LevelAxes {
+  glm::dvec3 right, ahead;
+};
+LevelAxes level_axes(const CameraRig& rig) {
+  const glm::dvec3 level(rig.forward.x, rig.forward.y, 0), top(rig.up.x, rig.up.y, 0);
+  const glm::dvec3 ahead = glm::normalize(glm::length(level) > 1e-3 ? level : top);
+  return {{ahead.y, -ahead.x, 0}, ahead};
+}
+
+double step(double from, double to, int i, int count) { return from + (to - from) * (i + 0.5) / count; }
+
+}  // namespace
+
+std::vector<glm::dvec3> candidate_places(const World& world, const glm::dvec3& target_m,
+                                         const CandidateSpace& space) {
+  const LevelAxes axes = level_axes(world.camera);
+  std::vector<glm::dvec3> places;
+  const auto add = [&](double right, double ahead, double up) {
+    places.push_back(target_m + right * axes.right + ahead * axes.ahead + glm::dvec3(0, 0, up));
+  };
+  switch (space.over) {
+    case CandidateSpace::Over::shell: {
+      constexpr int distances = 8, heights = 16, turns = 32;
+      constexpr double lowest = -20, highest = 80, degree = std::numbers::pi / 180;
+      for (int d = 0; d < distances; ++d)
+        for (int h = 0; h < heights; ++h)
+          for (int t = 0; t < turns; ++t) {
+            const double distance =
+                space.near_m * std::pow(space.far_m / space.near_m, d / double{distances - 1});
+            const double elevation = step(lowest, highest, h, heights) * degree;
+            const double turn = 2 * std::numbers::pi * (t + 0.5) / turns;
+            add(distance * std::cos(elevation) * std::sin(turn),
+                distance * std::cos(elevation) * std::cos(turn), distance * std::sin(elevation));
+          }
+      break;
+    }
+    case CandidateSpace::Over::plane: {
+      constexpr int side = 64;
+      for (int v = 0; v < side; ++v)
+        for (int u = 0; u < side; ++u)
+          add(step(-space.far_m, space.far_m, u, side), step(-space.far_m, space.far_m, v, side),
+              space.height_m);
+      break;
+    }
+    case CandidateSpace::Over::box: {
+      constexpr int side = 16;
+      for (int w = 0; w < side; ++w)
+        for (int v = 0; v < side; ++v)
+          for (int u = 0; u < side; ++u)
+            add(step(-space.far_m, space.far_m, u, side), step(-space.far_m, space.far_m, v, side),
+                step(space.low_m, space.high_m, w, side));
+      break;
+    }
+  }
+  return places;
+}
+
+}  // namespace undercap

@@ -1,0 +1,58 @@
+// Where to hold the light, in words and on a sheet: the picture without, and lit from each place offered.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "engine/measure/place_choice.h"
+#include "engine/measure/place_levels.h"
+#include "engine/report/contact_sheet.h"
+
+namespace undercap {
+
+struct LightQuestion {
+  std::string source;  // its name
+  std::string target;  // "tuft/stem"
+  PlaceWish wish;
+  glm::dvec3 target_m{0};
+  bool flash = false;
+  Duration shutter;
+  double least_power_pct = 10;
+};
+
+// "A: 4:30, lamp front 21 cm from tuft/stem, 9 cm above the ground (1 hand), 64° from the lens axis".
+std::string holding_words(const World& world, const LightQuestion& asked, const PlaceFields& place);
+
+// How to get the level, a sentence each: power, and what to do where the lamp does not go so low; with what a
+// hand cannot do said.
+std::vector<std::string> level_words(const LightQuestion& asked, const OfferedPlace& offer);
+
+// What to give up, and by how much, when nothing can be offered.
+std::vector<std::string> relaxing_words(const World& world, const LightQuestion& asked,
+                                        const Relaxing& relaxing);
+
+// How many of the places each limit keeps out, the most frequent first.
+std::vector<std::string> limit_counts(const std::vector<PlaceFields>& places);
+
+struct LightSheetFacts {
+  unsigned samples = 0;  // a pixel
+  std::string made_by;
+  int width = 3, height = 2;
+  double figure_aspect = 0;
+};
+
+// Pictures: without the lamp, then lit from each offer, A, B, C ...
+ContactSheet light_sheet(const World& world, const LightQuestion& asked,
+                         const std::vector<OfferedPlace>& offers, const LightSheetFacts& facts);
+
+// A line a place of the map: RFC 4180 but for plain line feeds.
+std::string places_csv(const World& world, const std::vector<PlaceFields>& places,
+                       const glm::dvec3& target_m);
+
+// "A" of the first offer.
+std::string offer_letter(std::size_t number);
+
+// Safety and care, wherever a sheet tells someone to act.
+std::string light_cautions();
+
+}  // namespace undercap
