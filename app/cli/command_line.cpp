@@ -149,7 +149,7 @@ void add_place_options(CLI::App& command, PlaceOptions& options) {
       ->check(CLI::IsMember({"evenness", "power", "spill", "softness", "angle", "distance"}))
       ->type_name("WORD");
   command
-      .add_option("--offers", options.offers, "how many places to offer and render, 1 to 11; without it 4")
+      .add_option("--offers", options.offers, "how many places to offer and render, 1 to 11; without it 3")
       ->check(number_from(1, 11, "", true))
       ->type_name("N");
   command.add_flag("--unbeaten", options.all_unbeaten,

@@ -23,10 +23,10 @@ inline constexpr double equal_stops = 0.02;
 // least as good in all, by equal_stops, and better in one. In the order of their positions.
 std::vector<PlaceFields> unbeaten(const std::vector<PlaceFields>& places);
 
-// The first by the column that lie so far apart as seen from the target, at most so many. Equal ones by
-// position.
+// Of the places without a limit, the first by the column that lie so far apart as seen from the target, at
+// most so many. Equal ones by position.
 std::vector<PlaceFields> best_apart(const std::vector<PlaceFields>& places, const glm::dvec3& target_m,
-                                    PlaceColumn column, std::size_t count, double apart_deg = 40);
+                                    PlaceColumn column, std::size_t count, double apart_deg = 30);
 
 // What keeps the least hindered place from being offered: which limits to relax, and to what.
 struct Relaxing {

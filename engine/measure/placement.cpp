@@ -321,7 +321,8 @@ std::vector<PlaceFields> Placement::fields(Tracer& tracer, const ProbeLamp& lamp
   }
   find_room(tracer, radius, all);
   std::vector<PlaceFields*> lit;
-  for (PlaceFields& one : all) lit.push_back(&one);
+  for (PlaceFields& one : all)
+    if ((one.limits & impossible) == 0) lit.push_back(&one);
   measure_light(tracer, lamp, full_peak, lit, samples);
   return all;
 }

@@ -101,7 +101,8 @@ class Placement {
   const std::vector<SeenPoint>& points() const { return points_; }
 
   // 'full_peak' is the lamp's weight at full power: cd at the peak times its share of the exposure. The order
-  // of the places is that of the answer and matters for nothing else.
+  // of the places is that of the answer and matters for nothing else. Where the camera, who holds it or what
+  // stands there forbids a lamp, its light is not asked for.
   std::vector<PlaceFields> fields(Tracer& tracer, const ProbeLamp& lamp, double full_peak,
                                   std::span<const glm::dvec3> places, unsigned samples) const;
 
@@ -124,6 +125,10 @@ class Placement {
   Estimate target_;
   std::optional<double> backdrop_, foreground_;  // cd/m2 without the lamp; none: not seen, or black
 };
+
+// What no wish can change about a place: a lamp there would show, or is in something or somebody.
+inline constexpr PlaceLimits impossible =
+    static_cast<PlaceLimits>(PlaceLimit::in_picture) | PlaceLimit::in_the_way | PlaceLimit::photographer;
 
 // The limits that the camera and who holds it set, for a ball of this radius around the lamp's front:
 // in_picture, photographer, near_axis, out_of_reach, arm_in_picture, flat. in_picture says that the ball lies

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "engine/core/errors.h"
 #include "engine/core/text.h"
@@ -90,6 +91,37 @@ std::string one_line(const std::string& text) {
   return printable(line);
 }
 
+// Broken between words where it is wider than the paper lets it be.
+std::vector<std::string> broken(const std::string& given, const Typeface& typeface, double width) {
+  std::vector<std::string> lines(1);
+  std::string word;
+  const auto end_word = [&] {
+    const std::string longer = lines.back().empty() ? word : lines.back() + " " + word;
+    if (!lines.back().empty() && typeface.extent(longer, small_size, Weight::regular).width_mm > width)
+      lines.push_back(word);
+    else
+      lines.back() = longer;
+    word.clear();
+  };
+  for (const char c : one_line(given)) {
+    if (c != ' ')
+      word += c;
+    else
+      end_word();
+  }
+  end_word();
+  return lines;
+}
+
+// The sheet with lines at its foot that fit the paper.
+ContactSheet with_broken_foot(ContactSheet sheet, const Typeface& typeface, const Paper& paper) {
+  std::vector<std::string> lines;
+  for (const std::string& line : sheet.small)
+    for (const std::string& part : broken(line, typeface, paper.width - 2 * margin)) lines.push_back(part);
+  sheet.small = std::move(lines);
+  return sheet;
+}
+
 class Layout {
  public:
   Layout(const ContactSheet& sheet, const Typeface& typeface, const Paper& paper, const Grid& grid)
@@ -169,13 +201,15 @@ Page lay_out(const ContactSheet& sheet, const Typeface& typeface) {
   UNDERCAP_CHECK(!sheet.cells.empty() && sheet.cells.size() <= most_cells,
                  "a sheet has 1 to most_cells pictures");
   Paper paper = sheet.upright ? Paper{a4.height, a4.width} : a4;
-  Grid grid = best_grid(sheet, paper);
+  ContactSheet set = with_broken_foot(sheet, typeface, paper);
+  Grid grid = best_grid(set, paper);
   // Upright pictures are narrow by nature: the longer side decides.
   if (std::max(grid.picture_width, grid.picture_height) < narrowest_cell) {
     paper = sheet.upright ? Paper{a3.height, a3.width} : a3;
-    grid = best_grid(sheet, paper);
+    set = with_broken_foot(sheet, typeface, paper);
+    grid = best_grid(set, paper);
   }
-  return Layout(sheet, typeface, paper, grid).make();
+  return Layout(set, typeface, paper, grid).make();
 }
 
 }  // namespace undercap

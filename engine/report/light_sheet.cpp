@@ -82,12 +82,14 @@ std::vector<std::string> level_words(const LightQuestion& asked, const OfferedPl
   if (ways.bounced_pct && *ways.bounced_pct <= 100)
     words.push_back(fmt::format("off a white A5 card held there, the whole beam on it, {}",
                                 power_words(asked, *ways.bounced_pct)));
+  if (offer.fields.nearest_m < least_hold_m)
+    words.push_back(fmt::format("nearer than {:.0f} cm no hand holds it steady", least_hold_m * 100));
+  // A switch is no use in a short exposure.
+  if (shutter < 2 * least_switch_s) return words;
   if (ways.least_on_s)
     words.push_back(switch_words(*ways.least_on_s, shutter,
                                  fmt::format("at {}", power_words(asked, asked.least_power_pct))));
   if (ways.on_s) words.push_back(switch_words(*ways.on_s, shutter, "at full power"));
-  if (offer.fields.nearest_m < least_hold_m)
-    words.push_back(fmt::format("nearer than {:.0f} cm no hand holds it steady", least_hold_m * 100));
   return words;
 }
 
@@ -156,20 +158,20 @@ ContactSheet light_sheet(const World& world, const LightQuestion& asked,
   const auto cell = [&](const std::string& name, const std::vector<SheetRow>& rows) {
     sheet.cells.push_back({name, rows, facts.width, facts.height});
   };
-  cell("Without", {{asked.target, "as the light is"}, {"", ""}, {"", ""}, {"", ""}, {"", ""}, {"", ""}});
+  cell("Without", {{asked.target, "as the light is"}});
   for (std::size_t i = 0; i < offers.size(); ++i) {
     const OfferedPlace& offer = offers[i];
     const PlaceFields& place = offer.fields;
-    cell(
-        fmt::format("{}: {}, {}", offer_letter(i), clock_place_words(world, place.position_m, asked.target_m),
-                    length_words(place.distance_m)),
-        {{"power", power_words(asked, offer.power_pct)},
-         {"rise, rendered", fmt::format("{:+.2f} \xc2\xb1 {:.2f} stop", offer.rise.value, offer.rise.se)},
-         {"spill behind, before",
-          fmt::format("{:+.2f}, {:+.2f}", offer.backdrop_stops, offer.foreground_stops)},
-         {"uneven by", fmt::format("{:.1f} stop", place.evenness_stops)},
-         {"shadow edges", place.penumbra_mm ? fmt::format("{:.1f} mm", *place.penumbra_mm) : "no shadow"},
-         {"from the lens axis", fmt::format("{:.0f}\xc2\xb0", place.angle_deg)}});
+    const std::string edges =
+        place.penumbra_mm ? fmt::format("shadow edges {:.1f} mm", *place.penumbra_mm) : "no shadow on it";
+    cell(fmt::format("{}: {}, {}, {:.0f}\xc2\xb0", offer_letter(i),
+                     clock_place_words(world, place.position_m, asked.target_m),
+                     length_words(place.distance_m), place.angle_deg),
+         {{"power", power_words(asked, offer.power_pct)},
+          {"rise, rendered", fmt::format("{:+.2f} \xc2\xb1 {:.2f} stop", offer.rise.value, offer.rise.se)},
+          {"spill",
+           fmt::format("{:+.2f} behind, {:+.2f} before", offer.backdrop_stops, offer.foreground_stops)},
+          {"form", fmt::format("uneven by {:.1f} stop, {}", place.evenness_stops, edges)}});
     sheet.small.push_back(fmt::format("{}: {}. {}.", offer_letter(i), holding_words(world, asked, place),
                                       fmt::join(level_words(asked, offer), "; ")));
   }

@@ -282,7 +282,7 @@ void PlaceJob::make_map() {
   result_.places = fields(candidate_places(world(), result_.target_m, request_.space), lamp_samples);
   result_.map_s = std::chrono::duration<double>(Clock::now() - start).count();
   result_.unbeaten = unbeaten(result_.places);
-  chosen_ = best_apart(result_.unbeaten, result_.target_m, request_.sort, request_.offers);
+  chosen_ = best_apart(result_.places, result_.target_m, request_.sort, request_.offers);
   if (chosen_.empty()) result_.relaxing = relax_first(result_.places, wish, world());
 
   SliceSpace slice{

@@ -20,7 +20,7 @@ struct PlaceRequest {
   bool aim_as_set = false;          // the lamp keeps the scene's aim, in place of the target's middle
   CandidateSpace space{};
   PlaceColumn sort = PlaceColumn::evenness;
-  std::size_t offers = 4;
+  std::size_t offers = 3;
   double least_power_pct = 10;  // that the lamp can be set to
   Quality quality = Quality::good;
   int width = 480, height = 320;  // of each picture
