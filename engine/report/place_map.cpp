@@ -5,12 +5,15 @@
 #include <algorithm>
 #include <array>
 
+#include "engine/core/errors.h"
 #include "engine/report/plan_key.h"
 
 namespace undercap {
 namespace {
 
 constexpr double gap_mm = 4;
+// Of the key: all but those of the sharp zone, the meters and the beams, which are not drawn with a map.
+constexpr int most_signs = 16;
 
 struct MapDrawings {
   Drawing plan, elevation;
@@ -22,6 +25,13 @@ MapDrawings drawings_of(const World& world, const PlaceMap& map, const glm::dvec
   return {set_drawing(world, plan_outlines(world, shown_within_m(plan)), plan, &map),
           set_drawing(world, elevation_outlines(world, axes_of(world).forward, shown_within_m(side)), side,
                       &map)};
+}
+
+Drawing key_of(const Drawing& plan, const Drawing& elevation, double width_mm, double height_mm) {
+  Drawing key = key_drawing(std::array{plan, elevation}, width_mm);
+  UNDERCAP_CHECK(key.height_mm <= height_mm, "a key finds the room that was kept for it");
+  key.height_mm = height_mm;
+  return key;
 }
 
 // Broken at blanks.
@@ -53,15 +63,15 @@ DrawingSheet place_sheet(const World& world, const PlaceMap& map, const std::str
   lines.resize(std::min(lines.size(), most_lines));
 
   const double height = foot - top - 6 - pitch_mm * static_cast<double>(lines.size()) - 1;
-  constexpr double plan_width = 146, side_width = width - gap_mm - plan_width;
-  const double key_height = most_key_height(side_width);
+  constexpr double plan_width = 122, side_width = width - gap_mm - plan_width;
+  const double key_mm = key_height(most_signs, side_width);
   DrawingSheet sheet{.title = title, .drawings = {}, .place_mm = {}, .texts = {}};
-  auto [plan, side] =
-      drawings_of(world, map, {plan_width, height}, {side_width, height - gap_mm - key_height});
-  sheet.drawings = {std::move(plan), std::move(side)};
-  sheet.drawings.push_back(key_drawing(sheet.drawings, side_width));
+  const auto [plan, side] =
+      drawings_of(world, map, {plan_width, height}, {side_width, height - gap_mm - key_mm});
+  const Drawing key = key_of(plan, side, side_width, key_mm);
+  sheet.drawings = {plan, side, key};
   const double right = left + plan_width + gap_mm;
-  sheet.place_mm = {{left, top}, {right, top}, {right, top + height - key_height}};
+  sheet.place_mm = {{left, top}, {right, top}, {right, top + height - key_mm}};
 
   const auto add_words = [&](double y_mm, double size_mm, const std::string& text, bool bold = false) {
     sheet.texts.push_back(
@@ -72,15 +82,19 @@ DrawingSheet place_sheet(const World& world, const PlaceMap& map, const std::str
   double y = top + height + 1;
   for (const std::string& line : lines) add_words(y += pitch_mm, words_mm, line);
   add_words(foot, small_mm,
-            "The map is an estimate. Outlines are those of the set's own meshes. Clock hours are seen from "
+            "The map is an estimate; letters may stand beside the slice that its lines hold for. "
+            "Outlines are those of the set's own meshes. Clock hours are seen from "
             "above, the camera at six.");
   return sheet;
 }
 
 Drawing place_figure(const World& world, const PlaceMap& map, double width_mm, double height_mm) {
-  const double key_height = most_key_height(width_mm), half = (width_mm - gap_mm) / 2,
-               height = height_mm - gap_mm - key_height;
-  const auto [plan, side] = drawings_of(world, map, {half, height}, {half, height});
+  // What lies ahead is seen in both, upright in the plan and level in the elevation, which needs more of the
+  // width.
+  const double key_mm = key_height(most_signs, width_mm), height = height_mm - gap_mm - key_mm,
+               plan_width = 0.44 * (width_mm - gap_mm);
+  const auto [plan, side] =
+      drawings_of(world, map, {plan_width, height}, {width_mm - gap_mm - plan_width, height});
   Drawing figure{.width_mm = width_mm, .height_mm = height_mm, .title = map.unit_words};
   const auto add = [&](const Drawing& part, const glm::dvec2& at) {
     figure.add_drawing(part, at);
@@ -89,7 +103,7 @@ Drawing place_figure(const World& world, const PlaceMap& map, double width_mm, d
   };
   add(plan, {0, 0});
   add(side, {width_mm - side.width_mm, 0});
-  add(key_drawing(std::array{plan, side}, width_mm), {0, height_mm - key_height});
+  add(key_of(plan, side, width_mm, key_mm), {0, height_mm - key_mm});
   return figure;
 }
 

@@ -106,10 +106,11 @@ DrawingView fitted_view(const World& world, View kind, double width_mm, double h
     if (mm_per_m <= most) break;
   }
   mm_per_m = std::min(mm_per_m, most);
-  // What room is left over lies behind the subject, where its backdrop and most of the words are.
+  // What room is left over lies behind the subject, where its backdrop and most of the words are; around a
+  // map.
   glm::dvec2 centre = (extent.low + extent.high) / 2.0;
   const int ahead = kind == View::plan ? 1 : 0;
-  centre[ahead] += (room[ahead] / mm_per_m - size[ahead]) / 2;
+  if (!map) centre[ahead] += (room[ahead] / mm_per_m - size[ahead]) / 2;
   return {
       .kind = kind, .width_mm = width_mm, .height_mm = height_mm, .mm_per_m = mm_per_m, .centre_m = centre};
 }
@@ -145,20 +146,21 @@ Drawing set_drawing(const World& world, const std::vector<PropOutline>& outlines
       fmt::format("{}, {}", sketch.is_plan() ? "Plan, from above" : "Elevation, from the right",
                   scale_words(view.mm_per_m));
   if (sketch.is_plan()) draw_clock(sketch);
-  draw_depth(sketch);
+  if (!map) draw_depth(sketch);
   if (!map) draw_lamp_light(sketch);
   draw_field(sketch);
   if (map) draw_place_map(sketch);
   draw_props(sketch);
   if (!sketch.is_plan()) draw_ground(sketch);
   draw_camera(sketch);
-  draw_meters(sketch);
+  if (!map) draw_meters(sketch);
   draw_lamps(sketch);
   if (map) draw_place_marks(sketch);
   draw_sun(sketch);
-  draw_dimensions(sketch);
+  if (!map) draw_dimensions(sketch);
   draw_scale(sketch);
   sketch.labels.place_all(sketch.drawing);
+  if (map) open_numbered_lines(sketch);
   if (view.print_key) add_key(sketch.drawing);
   return std::move(sketch.drawing);
 }

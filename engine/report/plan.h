@@ -55,7 +55,8 @@ DrawingViews fitted_views(const World& world, const glm::dvec2& plan_mm, const g
 // All that a paper can show lies within its diagonal: for outlines.
 double shown_within_m(const DrawingView& view);
 
-// 'outlines' are those of the view's kind. With a map the beams of lamps and their lines are left out.
+// 'outlines' are those of the view's kind. With a map only what is needed to find one's way about it is
+// drawn: no beams, no sharp zone, no meters, no dimensions, of the names that of the subject.
 Drawing set_drawing(const World& world, const std::vector<PropOutline>& outlines, const DrawingView& view,
                     const PlaceMap* map = nullptr);
 

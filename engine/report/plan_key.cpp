@@ -39,11 +39,11 @@ constexpr std::array<Entry, 21> entries{{
     {Pen::meter, Sample::meter, "meter and where it faces"},
     {Pen::sun, Sample::sun, "sun and where it shines"},
     {Pen::clock, Sample::line, "clock, camera at six"},
-    {Pen::place_line, Sample::line, "lamp on it needs so many %"},
+    {Pen::place_line, Sample::line, "a lamp on it needs so many %"},
     {Pen::place_barred, Sample::hatch, "no lamp can stand there"},
     {Pen::place_spill, Sample::hatch, "too much spill from there"},
     {Pen::place_dark, Sample::hatch, "from there no light arrives"},
-    {Pen::place_mark, Sample::letter, "offered place, its way in"},
+    {Pen::place_mark, Sample::letter, "offered place, toward subject"},
 }};
 
 void add_box(Drawing& drawing, Pen pen, const glm::dvec2& low, const glm::dvec2& high, Fill fill) {
@@ -91,14 +91,14 @@ void add_sample(Drawing& drawing, const Entry& entry, const glm::dvec2& at) {
   }
 }
 
-int rows_of(std::size_t shown, double width_mm) {
+int rows_of(int signs, double width_mm) {
   const int columns = std::max(1, static_cast<int>(width_mm / column_mm));
-  return (static_cast<int>(shown) + columns - 1) / columns;
+  return (signs + columns - 1) / columns;
 }
 
 }  // namespace
 
-double most_key_height(double width_mm) { return rows_of(entries.size(), width_mm) * row_mm + gap_mm; }
+double key_height(int signs, double width_mm) { return rows_of(signs, width_mm) * row_mm + gap_mm; }
 
 Drawing key_drawing(std::span<const Drawing> drawings, double width_mm) {
   std::set<Pen> used;
@@ -106,10 +106,10 @@ Drawing key_drawing(std::span<const Drawing> drawings, double width_mm) {
     for (const Mark& mark : drawing.marks) used.insert(mark.pen);
   Drawing key{.width_mm = width_mm, .title = "Key"};
   const int columns = std::max(1, static_cast<int>(width_mm / column_mm));
-  const auto shown =
-      std::count_if(entries.begin(), entries.end(), [&](const Entry& e) { return used.contains(e.pen); });
-  const int rows = rows_of(static_cast<std::size_t>(shown), width_mm);
-  key.height_mm = rows * row_mm + gap_mm;
+  const auto shown = static_cast<int>(
+      std::count_if(entries.begin(), entries.end(), [&](const Entry& e) { return used.contains(e.pen); }));
+  const int rows = rows_of(shown, width_mm);
+  key.height_mm = key_height(shown, width_mm);
   int number = 0;
   for (const Entry& entry : entries) {
     if (!used.contains(entry.pen)) continue;

@@ -2,11 +2,13 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <functional>
 #include <glm/common.hpp>
 #include <glm/geometric.hpp>
 #include <numbers>
 #include <optional>
 
+#include "engine/core/errors.h"
 #include "engine/report/place_map.h"
 #include "engine/report/place_signs.h"
 #include "engine/report/places.h"
@@ -33,11 +35,16 @@ std::optional<PlaceLimit> limit_at(const MapSlice& slice, const glm::dvec2& plac
   return static_cast<PlaceLimit>(std::max_element(weight.begin(), weight.end()) - weight.begin());
 }
 
-// The pieces of a line on paper where the map has that limit.
-std::vector<std::vector<glm::dvec2>> pieces_within(const Sketch& sketch, PlaceLimit limit,
-                                                   const std::vector<glm::dvec2>& line_mm) {
-  constexpr double step_mm = 0.2, shortest_mm = 0.4;
-  const MapSlice& slice = sketch.map->slice(sketch.view.kind);
+double length_of(const std::vector<glm::dvec2>& line) {
+  double length = 0;
+  for (std::size_t i = 1; i < line.size(); ++i) length += glm::distance(line[i - 1], line[i]);
+  return length;
+}
+
+// The pieces of a line on paper that lie where a rule holds; specks are left out.
+std::vector<std::vector<glm::dvec2>> pieces_where(const std::vector<glm::dvec2>& line_mm,
+                                                  const std::function<bool(const glm::dvec2&)>& holds) {
+  constexpr double step_mm = 0.2, shortest_mm = 0.5;
   std::vector<std::vector<glm::dvec2>> pieces;
   bool within = false;
   for (std::size_t i = 0; i + 1 < line_mm.size(); ++i) {
@@ -45,23 +52,22 @@ std::vector<std::vector<glm::dvec2>> pieces_within(const Sketch& sketch, PlaceLi
     const int steps = std::max(1, static_cast<int>(std::ceil(glm::distance(from, to) / step_mm)));
     for (int k = 0; k <= steps; ++k) {
       const glm::dvec2 at = glm::mix(from, to, static_cast<double>(k) / steps);
-      const bool now = sketch.is_on_paper(at) && limit_at(slice, from_paper(sketch.view, at)) == limit;
+      const bool now = holds(at);
       if (now && !within) pieces.push_back({at});
       if (within && (!now || k == steps)) pieces.back().push_back(at);
       within = now;
     }
   }
-  std::erase_if(pieces, [&](const std::vector<glm::dvec2>& piece) {
-    return piece.size() < 2 ||
-           (piece.size() == 2 && glm::distance(piece.front(), piece.back()) < shortest_mm);
-  });
+  std::erase_if(pieces, [&](const auto& piece) { return length_of(piece) < shortest_mm; });
   return pieces;
 }
 
-double length_of(const std::vector<glm::dvec2>& line) {
-  double length = 0;
-  for (std::size_t i = 1; i < line.size(); ++i) length += glm::distance(line[i - 1], line[i]);
-  return length;
+std::vector<std::vector<glm::dvec2>> pieces_within(const Sketch& sketch, PlaceLimit limit,
+                                                   const std::vector<glm::dvec2>& line_mm) {
+  const MapSlice& slice = sketch.map->slice(sketch.view.kind);
+  return pieces_where(line_mm, [&](const glm::dvec2& at) {
+    return sketch.is_on_paper(at) && limit_at(slice, from_paper(sketch.view, at)) == limit;
+  });
 }
 
 glm::dvec2 place_along(const std::vector<glm::dvec2>& line, double length) {
@@ -94,8 +100,9 @@ std::vector<Tick> levels_of(const PlaceMap& map) {
 }
 
 void draw_lines(Sketch& sketch) {
-  // Shorter ones are corners of the map, where a number finds no room.
-  constexpr double numbered_mm = 12;
+  // Shorter ones, in the map's corners, have no room for a number, and without it they say nothing.
+  constexpr double shortest_mm = 8;
+  constexpr std::size_t most_numbers = 4;
   for (const Tick& level : levels_of(*sketch.map)) {
     std::vector<std::vector<glm::dvec2>> pieces;
     for (const ContourLine& line :
@@ -103,13 +110,13 @@ void draw_lines(Sketch& sketch) {
       std::vector<glm::dvec2> line_mm;
       for (const glm::dvec2& place : line.points) line_mm.push_back(to_paper(sketch.view, place));
       if (line.closed) line_mm.push_back(line_mm.front());
-      for (auto& piece : pieces_within(sketch, PlaceLimit::free, line_mm)) pieces.push_back(std::move(piece));
+      for (auto& piece : pieces_within(sketch, PlaceLimit::free, line_mm))
+        if (length_of(piece) > shortest_mm) pieces.push_back(std::move(piece));
     }
     std::sort(pieces.begin(), pieces.end(),
               [](const auto& a, const auto& b) { return length_of(a) > length_of(b); });
     for (std::size_t i = 0; i < pieces.size(); ++i) {
-      if (i < 2 && length_of(pieces[i]) > numbered_mm)
-        number_line(sketch, pieces[i], fmt::format("{} %", level.words));
+      if (i < most_numbers) number_line(sketch, pieces[i], fmt::format("{} %", level.words));
       sketch.drawing.add(Pen::place_line, Polyline{.points_mm = std::move(pieces[i])});
     }
   }
@@ -120,13 +127,15 @@ std::string slice_words(const Sketch& sketch) {
   const double at_m = sketch.map->slice(sketch.view.kind).at_m;
   if (sketch.is_plan()) {
     const double ground = ground_below(sketch.world, std::array{glm::dvec2(sketch.subject_m)})[0];
-    return fmt::format("Lamp {} above the ground at the subject", length_words(at_m - ground));
+    return fmt::format("Lines hold for a lamp {} above the ground at the subject",
+                       length_words(at_m - ground));
   }
   const double right = at_m - glm::dot(glm::dvec2(sketch.subject_m), sketch.axes.right);
   constexpr double through_m = 0.005;
-  if (std::abs(right) < through_m) return "Lamp level with the middle of the subject, neither left nor right";
-  return fmt::format("Lamp {} to the {} of the middle of the subject", length_words(std::abs(right)),
-                     right > 0 ? "right" : "left");
+  if (std::abs(right) < through_m)
+    return "Lines hold for a lamp neither left nor right of the middle of the subject";
+  return fmt::format("Lines hold for a lamp {} to the {} of the middle of the subject",
+                     length_words(std::abs(right)), right > 0 ? "right" : "left");
 }
 
 // Where a letter stands: at its place, or out from the subject where others are in the way.
@@ -187,6 +196,9 @@ void add_place_letter(Drawing& drawing, const std::string& letter, const glm::dv
 }
 
 void draw_place_map(Sketch& sketch) {
+  const MapSlice& slice = sketch.map->slice(sketch.view.kind);
+  UNDERCAP_CHECK(slice.kind == sketch.view.kind && slice.limit.size() == slice.field.value.size(),
+                 "a slice is of its drawing's kind and has a limit for each node");
   const std::array<std::pair<Pen, PlaceLimit>, 3> hatches{{{Pen::place_barred, PlaceLimit::not_allowed},
                                                            {Pen::place_spill, PlaceLimit::too_much_spill},
                                                            {Pen::place_dark, PlaceLimit::no_light}}};
@@ -196,6 +208,13 @@ void draw_place_map(Sketch& sketch) {
       for (auto& piece : pieces_within(sketch, limit, stroke.points_mm))
         sketch.drawing.add(pen, Polyline{.points_mm = std::move(piece)});
   draw_lines(sketch);
+  // How far the map goes, for where it ends in the middle of a line.
+  const FieldGrid& field = slice.field;
+  std::vector<glm::dvec2> edge;
+  for (const glm::dvec2& corner :
+       {field.low, glm::dvec2(field.high.x, field.low.y), field.high, glm::dvec2(field.low.x, field.high.y)})
+    edge.push_back(to_paper(sketch.view, corner));
+  sketch.drawing.add(Pen::grid, Polyline{.points_mm = std::move(edge), .closed = true});
 }
 
 void draw_place_marks(Sketch& sketch) {
@@ -219,6 +238,28 @@ void draw_place_marks(Sketch& sketch) {
   const Text words{.at_mm = {2.5, 9.4}, .words = slice_words(sketch), .size_mm = words_mm};
   sketch.labels.keep_clear(box_of(words));
   sketch.drawing.add(Pen::text, words);
+}
+
+void open_numbered_lines(Sketch& sketch) {
+  std::vector<Box> numbers;
+  std::vector<Mark> marks;
+  for (const Mark& mark : sketch.drawing.marks)
+    if (const auto* text = std::get_if<Text>(&mark.shape); text && mark.pen == Pen::place_line)
+      numbers.push_back(box_of(*text));
+  const auto is_clear = [&](const glm::dvec2& at) {
+    return std::none_of(numbers.begin(), numbers.end(),
+                        [&](const Box& box) { return at == glm::clamp(at, box.low - 0.3, box.high + 0.3); });
+  };
+  for (Mark& mark : sketch.drawing.marks) {
+    const auto* line = std::get_if<Polyline>(&mark.shape);
+    if (!line || mark.pen != Pen::place_line) {
+      marks.push_back(std::move(mark));
+      continue;
+    }
+    for (auto& piece : pieces_where(line->points_mm, is_clear))
+      marks.push_back({Pen::place_line, Polyline{.points_mm = std::move(piece)}});
+  }
+  sketch.drawing.marks = std::move(marks);
 }
 
 }  // namespace undercap

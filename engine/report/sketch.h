@@ -55,7 +55,8 @@ void draw_ground(Sketch& sketch);  // elevation; hides what lies in the ground
 void draw_camera(Sketch& sketch);
 void draw_lamps(Sketch& sketch);
 void draw_meters(Sketch& sketch);
-void draw_place_marks(Sketch& sketch);  // letters, and where the map's slice lies
+void draw_place_marks(Sketch& sketch);     // letters, and where the map's slice lies
+void open_numbered_lines(Sketch& sketch);  // after the labels: no line of the map runs through its number
 void draw_sun(Sketch& sketch);
 void draw_dimensions(Sketch& sketch);
 void draw_scale(Sketch& sketch);

@@ -97,18 +97,22 @@ TEST(PlaceMap, LinesStandAtTheirLevelsWithTheirNumbers) {
   const Drawing drawing = drawn(world, &map);
   const auto lines = lines_of(drawing, Pen::place_line);
   const auto texts = texts_of(drawing);
-  ASSERT_EQ(lines.size(), 5U);
+  ASSERT_EQ(lines.size(), 10U);  // each in two pieces, with its number between them
   for (const double level : {2, 5, 10, 20, 50}) {
     const double u = (level - 50) / 97, x = to_paper(view, {u, 0}).x;
     const auto is_it = [&](const Polyline& line) {
       return std::all_of(line.points_mm.begin(), line.points_mm.end(),
                          [&](const glm::dvec2& p) { return std::abs(p.x - x) < exact; });
     };
-    EXPECT_EQ(std::count_if(lines.begin(), lines.end(), is_it), 1) << level;
+    EXPECT_EQ(std::count_if(lines.begin(), lines.end(), is_it), 2) << level;
     const Text* text = text_of(texts, fmt::format("{} %", level));
     ASSERT_TRUE(text) << level;
     // Its middle on the line.
     EXPECT_NEAR((box_of(*text).low.x + box_of(*text).high.x) / 2, x, exact) << level;
+    for (const Polyline& line : lines) {
+      glm::dvec2 from = line.points_mm.front(), to = line.points_mm.back();
+      EXPECT_FALSE(cut_to(box_of(*text), from, to)) << level;
+    }
   }
 }
 
@@ -249,14 +253,15 @@ TEST(PlaceMap, LiesOnTheFieldAndBelowTheThings) {
 TEST(PlaceMap, SaysWhereItsSlicesLie) {
   const World world = small_set(ball);
   PlaceMap map = map_of();
-  EXPECT_TRUE(text_of(texts_of(drawn(world, &map)), "Lamp 17 cm above the ground at the subject"));
+  EXPECT_TRUE(
+      text_of(texts_of(drawn(world, &map)), "Lines hold for a lamp 17 cm above the ground at the subject"));
   DrawingView side = view;
   side.kind = Kind::elevation;
-  EXPECT_TRUE(
-      text_of(texts_of(drawn(world, &map, side)), "Lamp 10 cm to the left of the middle of the subject"));
+  EXPECT_TRUE(text_of(texts_of(drawn(world, &map, side)),
+                      "Lines hold for a lamp 10 cm to the left of the middle of the subject"));
   map.elevation.at_m = 0.031;
-  EXPECT_TRUE(
-      text_of(texts_of(drawn(world, &map, side)), "Lamp 3.1 cm to the right of the middle of the subject"));
+  EXPECT_TRUE(text_of(texts_of(drawn(world, &map, side)),
+                      "Lines hold for a lamp 3.1 cm to the right of the middle of the subject"));
 }
 
 TEST(PlaceMap, ViewsHoldItAtOneScale) {
@@ -340,8 +345,8 @@ TEST(PlaceSheet, EverythingIsOnThePaperAndReadable) {
   // The key explains it.
   const std::vector<Text> key = texts_of(sheet.drawings[2]);
   for (const char* words :
-       {"lamp on it needs so many %", "no lamp can stand there", "too much spill from there",
-        "from there no light arrives", "offered place, its way in"})
+       {"a lamp on it needs so many %", "no lamp can stand there", "too much spill from there",
+        "from there no light arrives", "offered place, toward subject"})
     EXPECT_TRUE(text_of(key, words)) << words;
 }
 
@@ -351,6 +356,26 @@ TEST(PlaceSheet, ManyWordsAreCutAtFourteenLines) {
   EXPECT_EQ(sheet.texts.size(), 2U + 14U + 1U);
   EXPECT_GT(sheet.drawings[0].height_mm, 80);
   EXPECT_LT(sheet.texts[15].at_mm.y, sheet.texts[16].at_mm.y - 2);
+}
+
+// All signs that can stand on a map: cards, a flag, the sun, a lamp that is off. The key keeps room for them.
+TEST(PlaceSheet, TheKeyHasRoomForEverySign) {
+  const auto card = [](const std::string& name, double x, double reflectance) {
+    return fmt::format(
+        "[[prop]]\nname = \"{}\"\nkind = \"card\"\nsize_mm = [100, 100]\nnormal = [0.5, -1, 0]\nat_m = [{}, "
+        "0.1, "
+        "0.05]\n[prop.material.surface]\nreflectance = [{}, {}, {}]\n",
+        name, x, reflectance, reflectance, reflectance);
+  };
+  const std::string other =
+      "[[source]]\nname = \"other\"\nkind = \"torch\"\non = false\nposition_m = [0.3, 0.4, 0.05]\naim = [0, "
+      "0, "
+      "0.05]\nintensity_cd = 100\n[sun]\non = true\nazimuth_deg = 90\nelevation_deg = 30\n";
+  const World world = small_set(ball + card("white", 0.2, 0.9) + card("black", -0.2, 0.04) + torch + other);
+  const DrawingSheet sheet = place_sheet(world, busy_map(), "title", {});
+  const std::vector<Text> key = texts_of(sheet.drawings[2]);
+  EXPECT_EQ(key.size(), 16U);
+  for (const Text& text : key) EXPECT_LE(box_of(text).high.y, sheet.drawings[2].height_mm) << text.words;
 }
 
 // One drawing, in which no stroke of one half reaches into the other.
