@@ -141,7 +141,8 @@ std::string slice_words(const Sketch& sketch) {
 // Where a letter stands: at its place, or out from the subject where others are in the way.
 glm::dvec2 free_place(const Sketch& sketch, const glm::dvec2& at, const glm::dvec2& way,
                       const std::vector<glm::dvec2>& taken) {
-  constexpr double apart = 2 * place_letter_mm + 0.4;
+  // A step outward is a hair longer than what must lie between two middles, whatever its rounding.
+  constexpr double apart = 2 * place_letter_mm + 0.4, step = apart + 0.1;
   const auto is_free = [&](const glm::dvec2& place) {
     return sketch.is_on_paper(place, place_letter_mm + 0.5) &&
            std::none_of(taken.begin(), taken.end(),
@@ -151,7 +152,7 @@ glm::dvec2 free_place(const Sketch& sketch, const glm::dvec2& at, const glm::dve
   const glm::dvec2 out = way == glm::dvec2(0) ? glm::dvec2(0, -1) : -way, side(-out.y, out.x);
   for (const double distance : {1.0, 1.5, 2.0, 3.0})
     for (const double turn : {0.0, 0.8, -0.8, 1.6, -1.6, 2.4, -2.4}) {
-      const glm::dvec2 place = at + distance * apart * (std::cos(turn) * out + std::sin(turn) * side);
+      const glm::dvec2 place = at + distance * step * (std::cos(turn) * out + std::sin(turn) * side);
       if (is_free(place)) return place;
     }
   return at;

@@ -218,6 +218,9 @@ TEST(PlaceMap, LettersDoNotLieOnOneAnother) {
   for (const Circle& circle : circles) (circle.fill == Fill::paper ? rings : dots).push_back(circle);
   ASSERT_EQ(rings.size(), 5U);
   EXPECT_EQ(dots.size(), 4U);
+  // The first one that has to move goes straight out.
+  const glm::dvec2 middle = to_paper(view, {0, 0});
+  EXPECT_GT(glm::distance(rings[1].centre_mm, middle), glm::distance(rings[0].centre_mm, middle) + 4);
   for (const Circle& dot : dots)
     EXPECT_NEAR(glm::distance(dot.centre_mm, to_paper(view, {-0.3, -0.2})), 0, exact);
   for (std::size_t i = 0; i < rings.size(); ++i)
@@ -264,21 +267,28 @@ TEST(PlaceMap, SaysWhereItsSlicesLie) {
                       "Lines hold for a lamp 3.1 cm to the right of the middle of the subject"));
 }
 
+// Each in its turn far out, so that nothing else makes room for it.
 TEST(PlaceMap, ViewsHoldItAtOneScale) {
   const World world = small_set(ball);
-  PlaceMap map = map_of();
-  map.marks = {{"A", {-0.9, 0.2, 0.7}}};
-  const DrawingViews views = fitted_views(world, {140, 150}, {130, 100}, &map);
-  EXPECT_EQ(views.plan.mm_per_m, views.elevation.mm_per_m);
-  for (const DrawingView& one : {views.plan, views.elevation}) {
-    const FieldGrid& field = map.slice(one.kind).field;
-    for (const glm::dvec2& place :
-         {field.low, field.high, drawing_place(axes_of(world), one.kind, map.marks[0].place_m)}) {
-      const glm::dvec2 mm = to_paper(one, place);
-      EXPECT_GT(mm.x, 5);
-      EXPECT_GT(mm.y, 5);
-      EXPECT_LT(mm.x, one.width_mm - 5);
-      EXPECT_LT(mm.y, one.height_mm - 5);
+  PlaceMap far_low = map_of(), far_high = map_of(), far_mark = map_of();
+  far_low.plan.field.low = far_low.elevation.field.low = {-3, -3};
+  far_high.plan.field.high = far_high.elevation.field.high = {3, 3};
+  far_mark.marks = {{"A", {3, 3, 3}}};
+  for (const PlaceMap& map : {far_low, far_high, far_mark}) {
+    const DrawingViews views = fitted_views(world, {140, 150}, {130, 100}, &map);
+    EXPECT_EQ(views.plan.mm_per_m, views.elevation.mm_per_m);
+    for (const DrawingView& one : {views.plan, views.elevation}) {
+      const FieldGrid& field = map.slice(one.kind).field;
+      std::vector<glm::dvec2> places{field.low, field.high};
+      for (const MapMark& mark : map.marks)
+        places.push_back(drawing_place(axes_of(world), one.kind, mark.place_m));
+      for (const glm::dvec2& place : places) {
+        const glm::dvec2 mm = to_paper(one, place);
+        EXPECT_GT(mm.x, 5);
+        EXPECT_GT(mm.y, 5);
+        EXPECT_LT(mm.x, one.width_mm - 5);
+        EXPECT_LT(mm.y, one.height_mm - 5);
+      }
     }
   }
 }
