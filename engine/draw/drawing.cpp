@@ -44,6 +44,11 @@ std::array<PenStyle, pens> make_styles() {
   set(Pen::curve_5, 0.22, {}, Tone::strong);
   set(Pen::curve_6, 0.22, {1.8, 1.0}, Tone::strong);
   set(Pen::mark, 0.15, {1.0, 0.7}, Tone::plain);
+  set(Pen::place_line, 0.26, {}, Tone::accent);
+  set(Pen::place_barred, 0.09, {}, Tone::soft);
+  set(Pen::place_spill, 0.16, {0.3, 0.9}, Tone::soft);
+  set(Pen::place_dark, 0.09, {1.2, 1.6}, Tone::soft);
+  set(Pen::place_mark, 0.36, {}, Tone::strong);
   set(Pen::text, 0.12, {}, Tone::plain);
   return style;
 }
@@ -90,6 +95,43 @@ struct Distance {
   }
 };
 
+// The part of an area that lies in a box: cut at one side after the other (Sutherland & Hodgman 1974).
+std::vector<glm::dvec2> area_in(const Box& box, std::vector<glm::dvec2> ring) {
+  for (int axis = 0; axis < 2; ++axis)
+    for (const double sign : {1.0, -1.0}) {
+      const double edge = sign > 0 ? box.low[axis] : box.high[axis];
+      const auto inside = [&](const glm::dvec2& place) { return sign * (place[axis] - edge); };
+      std::vector<glm::dvec2> kept;
+      for (std::size_t i = 0; i < ring.size(); ++i) {
+        const glm::dvec2 &a = ring[i], &b = ring[(i + 1) % ring.size()];
+        if (inside(a) >= 0) kept.push_back(a);
+        if ((inside(a) >= 0) != (inside(b) >= 0))
+          kept.push_back(a + inside(a) / (inside(a) - inside(b)) * (b - a));
+      }
+      ring = std::move(kept);
+    }
+  return ring;
+}
+
+// The parts of a line that lie in a box, each open.
+std::vector<std::vector<glm::dvec2>> pieces_in(const Box& box, const Polyline& line) {
+  std::vector<std::vector<glm::dvec2>> pieces;
+  const std::size_t count = line.points_mm.size();
+  bool goes_on = false;
+  for (std::size_t i = 0; i + (line.closed ? 0 : 1) < count; ++i) {
+    const glm::dvec2& end = line.points_mm[(i + 1) % count];
+    glm::dvec2 from = line.points_mm[i], to = end;
+    if (!cut_to(box, from, to)) {
+      goes_on = false;
+      continue;
+    }
+    if (!goes_on) pieces.push_back({from});
+    pieces.back().push_back(to);
+    goes_on = to == end;
+  }
+  return pieces;
+}
+
 }  // namespace
 
 const PenStyle& style_of(Pen pen) {
@@ -108,6 +150,36 @@ void Drawing::add_line(Pen pen, const glm::dvec2& from_mm, const glm::dvec2& to_
                        const std::string& handle) {
   glm::dvec2 from = from_mm, to = to_mm;
   if (cut_to({{0, 0}, {width_mm, height_mm}}, from, to)) add(pen, Polyline{.points_mm = {from, to}}, handle);
+}
+
+void Drawing::add_drawing(const Drawing& part, const glm::dvec2& at_mm) {
+  const Box paper{at_mm, at_mm + glm::dvec2(part.width_mm, part.height_mm)};
+  const auto holds = [&](const glm::dvec2& place) { return to_box(place, paper) == 0; };
+  for (Mark mark : part.marks) {
+    if (auto* line = std::get_if<Polyline>(&mark.shape)) {
+      for (glm::dvec2& place : line->points_mm) place += at_mm;
+      if (!std::all_of(line->points_mm.begin(), line->points_mm.end(), holds)) {
+        if (line->fill != Fill::none)
+          add(mark.pen,
+              Polyline{.points_mm = area_in(paper, line->points_mm),
+                       .closed = true,
+                       .fill = line->fill,
+                       .outlined = false},
+              mark.handle);
+        if (line->outlined)
+          for (const auto& piece : pieces_in(paper, *line))
+            add(mark.pen, Polyline{.points_mm = piece}, mark.handle);
+        continue;
+      }
+    }
+    if (auto* circle = std::get_if<Circle>(&mark.shape)) {
+      circle->centre_mm += at_mm;
+      if (!holds(circle->centre_mm)) continue;
+    }
+    if (auto* text = std::get_if<Text>(&mark.shape)) text->at_mm += at_mm;
+    if (auto* image = std::get_if<Image>(&mark.shape)) image->at_mm += at_mm;
+    marks.push_back(std::move(mark));
+  }
 }
 
 double text_width_mm(std::string_view words, double size_mm, bool bold) {

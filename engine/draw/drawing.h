@@ -42,7 +42,12 @@ enum class Pen {
   curve_4,
   curve_5,
   curve_6,
-  mark,  // a named position on an axis of a plot
+  mark,          // a named position on an axis of a plot
+  place_line,    // of a map of lamp places: equal power
+  place_barred,  // hatched: no lamp can stand there
+  place_spill,   // hatched: a lamp there spills too much
+  place_dark,    // hatched: the light of a lamp there does not arrive
+  place_mark,    // an offered place
   text,
 };
 inline constexpr int pens = static_cast<int>(Pen::text) + 1;
@@ -109,6 +114,8 @@ struct Drawing {
   void add(Pen pen, const Shape& shape, const std::string& handle = {});
   // A straight line, cut where it leaves the paper; nothing when none of it is on it.
   void add_line(Pen pen, const glm::dvec2& from_mm, const glm::dvec2& to_mm, const std::string& handle = {});
+  // Another drawing with its upper left corner there, cut at its own paper. A text or an image is not cut.
+  void add_drawing(const Drawing& part, const glm::dvec2& at_mm);
 };
 
 // About how wide words come out in a humanist sans: for placing them, where no typeface is at hand.

@@ -53,25 +53,17 @@ DrawingSheet set_sheet(const World& world) {
   const double below = lit.empty() ? 27 : 74;
   const double side_width = sheet_width_mm - 2 * edge_mm - gap_mm - plan_width,
                side_height = height - gap_mm - below;
-  const auto fitted = [&](DrawingView::Kind kind, double most_mm_per_m) {
-    return kind == DrawingView::Kind::plan ? fitted_view(world, kind, plan_width, height, most_mm_per_m)
-                                           : fitted_view(world, kind, side_width, side_height, most_mm_per_m);
-  };
-  const double free_plan = fitted(DrawingView::Kind::plan, 1000).mm_per_m;
-  const DrawingView side = fitted(DrawingView::Kind::elevation, free_plan),
-                    plan = fitted(DrawingView::Kind::plan, side.mm_per_m);
+  const auto [plan, side] = fitted_views(world, {plan_width, height}, {side_width, side_height});
 
   DrawingSheet sheet{.title = world.scene.title, .drawings = {}, .place_mm = {}, .texts = {}};
   const auto add = [&](Drawing drawing, double x_mm, double y_mm) {
     sheet.place_mm.emplace_back(x_mm, y_mm);
     sheet.drawings.push_back(std::move(drawing));
   };
-  // All that a paper can show lies within its diagonal.
-  const auto reach = [](const DrawingView& view) { return (view.width_mm + view.height_mm) / view.mm_per_m; };
-  add(set_drawing(world, plan_outlines(world, reach(plan)), plan), edge_mm, top_mm);
+  add(set_drawing(world, plan_outlines(world, shown_within_m(plan)), plan), edge_mm, top_mm);
   const double right = edge_mm + plan_width + gap_mm;
-  add(set_drawing(world, elevation_outlines(world, axes_of(world).forward, reach(side)), side), right,
-      top_mm);
+  add(set_drawing(world, elevation_outlines(world, axes_of(world).forward, shown_within_m(side)), side),
+      right, top_mm);
 
   const double lower = top_mm + side_height + gap_mm;
   // One view is a square at the right end; two share what the key leaves.

@@ -17,6 +17,9 @@ constexpr double lead_from_mm = 4.0;    // words nearer than this need no line t
 double weight_of(Pen pen) {
   switch (pen) {
     case Pen::grid:
+    case Pen::place_barred:
+    case Pen::place_spill:
+    case Pen::place_dark:
       return 0.02;
     case Pen::clock:
     case Pen::field:
@@ -24,6 +27,7 @@ double weight_of(Pen pen) {
       return 0.15;
     case Pen::prop:
     case Pen::lux_line:
+    case Pen::place_line:
     case Pen::axis:
       return 0.3;
     case Pen::subject:

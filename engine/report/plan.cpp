@@ -6,6 +6,7 @@
 #include <glm/common.hpp>
 #include <glm/geometric.hpp>
 
+#include "engine/report/place_map.h"
 #include "engine/report/places.h"
 #include "engine/report/plan_key.h"
 #include "engine/report/sketch.h"
@@ -28,7 +29,7 @@ struct Extent {
   }
 };
 
-Extent extent_of(const World& world, View kind) {
+Extent extent_of(const World& world, View kind, const PlaceMap* map) {
   const DrawingAxes axes = axes_of(world);
   Extent extent;
   const auto add = [&](const glm::dvec3& place_m, double around_m) {
@@ -43,6 +44,12 @@ Extent extent_of(const World& world, View kind) {
   // A body behind the lens, a housing behind a lamp: about a hand.
   add(world.camera.pupil_m - 0.09 * world.camera.forward, 0.06);
   for (const Lamp& lamp : world.lamps) add(lamp.position_m, 0.05);
+  if (map) {
+    for (const MapMark& mark : map->marks) add(mark.place_m, 0.03);
+    const FieldGrid& field = map->slice(kind).field;
+    extent.add(field.low);
+    extent.add(field.high);
+  }
   return extent;
 }
 
@@ -86,8 +93,8 @@ glm::dvec2 from_paper(const DrawingView& view, const glm::dvec2& paper_mm) {
 }
 
 DrawingView fitted_view(const World& world, View kind, double width_mm, double height_mm,
-                        double most_mm_per_m) {
-  const Extent extent = extent_of(world, kind);
+                        double most_mm_per_m, const PlaceMap* map) {
+  const Extent extent = extent_of(world, kind, map);
   // Room for labels and dimension lines.
   constexpr double edge_mm = 9;
   const glm::dvec2 size = extent.high - extent.low,
@@ -99,18 +106,34 @@ DrawingView fitted_view(const World& world, View kind, double width_mm, double h
     if (mm_per_m <= most) break;
   }
   mm_per_m = std::min(mm_per_m, most);
-  // What room is left over lies behind the subject, where its backdrop and most of the words are.
+  // What room is left over lies behind the subject, where its backdrop and most of the words are; around a
+  // map.
   glm::dvec2 centre = (extent.low + extent.high) / 2.0;
   const int ahead = kind == View::plan ? 1 : 0;
-  centre[ahead] += (room[ahead] / mm_per_m - size[ahead]) / 2;
+  if (!map) centre[ahead] += (room[ahead] / mm_per_m - size[ahead]) / 2;
   return {
       .kind = kind, .width_mm = width_mm, .height_mm = height_mm, .mm_per_m = mm_per_m, .centre_m = centre};
 }
 
-Drawing set_drawing(const World& world, const std::vector<PropOutline>& outlines, const DrawingView& view) {
+DrawingViews fitted_views(const World& world, const glm::dvec2& plan_mm, const glm::dvec2& elevation_mm,
+                          const PlaceMap* map) {
+  // The second at the first one's scale, and the first again at what that came to.
+  const auto plan = [&](double most) {
+    return fitted_view(world, View::plan, plan_mm.x, plan_mm.y, most, map);
+  };
+  const DrawingView elevation =
+      fitted_view(world, View::elevation, elevation_mm.x, elevation_mm.y, plan(1000).mm_per_m, map);
+  return {.plan = plan(elevation.mm_per_m), .elevation = elevation};
+}
+
+double shown_within_m(const DrawingView& view) { return (view.width_mm + view.height_mm) / view.mm_per_m; }
+
+Drawing set_drawing(const World& world, const std::vector<PropOutline>& outlines, const DrawingView& view,
+                    const PlaceMap* map) {
   Sketch sketch{.world = world,
                 .outlines = outlines,
                 .view = view,
+                .map = map,
                 .axes = axes_of(world),
                 .subject_m = subject_middle(world),
                 .drawing = {.width_mm = view.width_mm, .height_mm = view.height_mm},
@@ -123,18 +146,21 @@ Drawing set_drawing(const World& world, const std::vector<PropOutline>& outlines
       fmt::format("{}, {}", sketch.is_plan() ? "Plan, from above" : "Elevation, from the right",
                   scale_words(view.mm_per_m));
   if (sketch.is_plan()) draw_clock(sketch);
-  draw_depth(sketch);
-  draw_lamp_light(sketch);
+  if (!map) draw_depth(sketch);
+  if (!map) draw_lamp_light(sketch);
   draw_field(sketch);
+  if (map) draw_place_map(sketch);
   draw_props(sketch);
   if (!sketch.is_plan()) draw_ground(sketch);
   draw_camera(sketch);
-  draw_meters(sketch);
+  if (!map) draw_meters(sketch);
   draw_lamps(sketch);
+  if (map) draw_place_marks(sketch);
   draw_sun(sketch);
-  draw_dimensions(sketch);
+  if (!map) draw_dimensions(sketch);
   draw_scale(sketch);
   sketch.labels.place_all(sketch.drawing);
+  if (map) open_numbered_lines(sketch);
   if (view.print_key) add_key(sketch.drawing);
   return std::move(sketch.drawing);
 }

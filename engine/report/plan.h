@@ -16,6 +16,8 @@
 
 namespace undercap {
 
+struct PlaceMap;  // place_map.h
+
 struct DrawingView {
   enum class Kind { plan, elevation } kind = Kind::plan;
   double width_mm = 130, height_mm = 165;
@@ -38,14 +40,25 @@ glm::dvec3 world_place(const DrawingAxes& axes, DrawingView::Kind kind, const gl
 glm::dvec2 to_paper(const DrawingView& view, const glm::dvec2& drawing_m);
 glm::dvec2 from_paper(const DrawingView& view, const glm::dvec2& paper_mm);
 
-// Shows the subject, the camera and the sources, at a scale that one can name (1:5, 1:8 ...), at most that
-// given: so that two drawings have one scale, ask for the second at the first one's and for the first again
-// at its.
+// Shows the subject, the camera and the sources, and with a map its extent and its marks, at a scale that one
+// can name (1:5, 1:8 ...), at most that given.
 DrawingView fitted_view(const World& world, DrawingView::Kind kind, double width_mm, double height_mm,
-                        double most_mm_per_m = 1000);
+                        double most_mm_per_m = 1000, const PlaceMap* map = nullptr);
 
-// 'outlines' are those of the view's kind.
-Drawing set_drawing(const World& world, const std::vector<PropOutline>& outlines, const DrawingView& view);
+// Both at one scale, each on paper of its own size.
+struct DrawingViews {
+  DrawingView plan, elevation;
+};
+DrawingViews fitted_views(const World& world, const glm::dvec2& plan_mm, const glm::dvec2& elevation_mm,
+                          const PlaceMap* map = nullptr);
+
+// All that a paper can show lies within its diagonal: for outlines.
+double shown_within_m(const DrawingView& view);
+
+// 'outlines' are those of the view's kind. With a map only what is needed to find one's way about it is
+// drawn: no beams, no sharp zone, no meters, no dimensions, of the names that of the subject.
+Drawing set_drawing(const World& world, const std::vector<PropOutline>& outlines, const DrawingView& view,
+                    const PlaceMap* map = nullptr);
 
 // What people say of a place: "4:30, 20 cm from the middle of the subject, 9 cm up (1 hand)".
 std::string place_words(const World& world, const glm::dvec3& place_m);

@@ -6,13 +6,15 @@
 #include <set>
 #include <string>
 
+#include "engine/report/place_signs.h"
+
 namespace undercap {
 namespace {
 
 constexpr double words_mm = 2.2, row_mm = 4.2, sample_mm = 9, gap_mm = 1.8, column_mm = 47;
 
 // How it is shown, as in a drawing.
-enum class Sample { line, area, camera, lamp, meter, sun };
+enum class Sample { line, area, camera, lamp, meter, sun, hatch, letter };
 
 struct Entry {
   Pen pen;
@@ -20,7 +22,7 @@ struct Entry {
   const char* words;
 };
 
-constexpr std::array<Entry, 16> entries{{
+constexpr std::array<Entry, 21> entries{{
     {Pen::subject, Sample::area, "subject"},
     {Pen::prop, Sample::line, "other things; h = height"},
     {Pen::camera, Sample::camera, "camera and lens, to scale"},
@@ -37,6 +39,11 @@ constexpr std::array<Entry, 16> entries{{
     {Pen::meter, Sample::meter, "meter and where it faces"},
     {Pen::sun, Sample::sun, "sun and where it shines"},
     {Pen::clock, Sample::line, "clock, camera at six"},
+    {Pen::place_line, Sample::line, "a lamp on it needs so many %"},
+    {Pen::place_barred, Sample::hatch, "no lamp can stand there"},
+    {Pen::place_spill, Sample::hatch, "too much spill from there"},
+    {Pen::place_dark, Sample::hatch, "from there no light arrives"},
+    {Pen::place_mark, Sample::letter, "offered place, toward subject"},
 }};
 
 void add_box(Drawing& drawing, Pen pen, const glm::dvec2& low, const glm::dvec2& high, Fill fill) {
@@ -74,10 +81,24 @@ void add_sample(Drawing& drawing, const Entry& entry, const glm::dvec2& at) {
         for (const double side : {-1.0, 1.0})
           drawing.add_line(entry.pen, middle + side * 1.2 * ray, middle + side * 1.9 * ray);
       return drawing.add(entry.pen, Circle{.centre_mm = middle, .radius_mm = 0.8});
+    case Sample::hatch:
+      for (const Polyline& stroke :
+           hatch_of(entry.pen, {at - glm::dvec2(0, 1.4 * high), end + glm::dvec2(0, 1.4 * high)}))
+        drawing.add(entry.pen, stroke);
+      return;
+    case Sample::letter:
+      return add_place_letter(drawing, "A", middle - glm::dvec2(1.5, 0), {1, 0});
   }
 }
 
+int rows_of(int signs, double width_mm) {
+  const int columns = std::max(1, static_cast<int>(width_mm / column_mm));
+  return (signs + columns - 1) / columns;
+}
+
 }  // namespace
+
+double key_height(int signs, double width_mm) { return rows_of(signs, width_mm) * row_mm + gap_mm; }
 
 Drawing key_drawing(std::span<const Drawing> drawings, double width_mm) {
   std::set<Pen> used;
@@ -85,10 +106,10 @@ Drawing key_drawing(std::span<const Drawing> drawings, double width_mm) {
     for (const Mark& mark : drawing.marks) used.insert(mark.pen);
   Drawing key{.width_mm = width_mm, .title = "Key"};
   const int columns = std::max(1, static_cast<int>(width_mm / column_mm));
-  const auto shown =
-      std::count_if(entries.begin(), entries.end(), [&](const Entry& e) { return used.contains(e.pen); });
-  const int rows = (static_cast<int>(shown) + columns - 1) / columns;
-  key.height_mm = rows * row_mm + gap_mm;
+  const auto shown = static_cast<int>(
+      std::count_if(entries.begin(), entries.end(), [&](const Entry& e) { return used.contains(e.pen); }));
+  const int rows = rows_of(shown, width_mm);
+  key.height_mm = key_height(shown, width_mm);
   int number = 0;
   for (const Entry& entry : entries) {
     if (!used.contains(entry.pen)) continue;
@@ -105,18 +126,12 @@ Drawing key_drawing(std::span<const Drawing> drawings, double width_mm) {
 }
 
 void add_key(Drawing& drawing) {
-  Drawing key = key_drawing(std::span(&drawing, 1), std::min(drawing.width_mm, 2 * column_mm + gap_mm));
+  const Drawing key = key_drawing(std::span(&drawing, 1), std::min(drawing.width_mm, 2 * column_mm + gap_mm));
   const glm::dvec2 low(0, drawing.height_mm - key.height_mm), high(key.width_mm, drawing.height_mm);
   drawing.add(Pen::key, Polyline{.points_mm = {low, {high.x, low.y}, high, {low.x, high.y}},
                                  .closed = true,
                                  .fill = Fill::paper});
-  for (Mark& mark : key.marks) {
-    if (auto* line = std::get_if<Polyline>(&mark.shape))
-      for (glm::dvec2& place : line->points_mm) place += low;
-    if (auto* circle = std::get_if<Circle>(&mark.shape)) circle->centre_mm += low;
-    if (auto* text = std::get_if<Text>(&mark.shape)) text->at_mm += low;
-    drawing.add(mark.pen, mark.shape);
-  }
+  drawing.add_drawing(key, low);
 }
 
 }  // namespace undercap

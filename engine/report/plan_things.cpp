@@ -67,7 +67,8 @@ std::string height_words(const Sketch& sketch, const PropOutline& outline, doubl
 
 void name_prop(Sketch& sketch, const PropOutline& outline, const std::vector<glm::dvec2>& visible, Pen pen,
                double floor_m) {
-  if (visible.empty()) return;
+  // On a map the numbers need the room.
+  if (visible.empty() || (sketch.map && !outline.subject)) return;
   glm::dvec2 low(1e9), high(-1e9);
   for (const glm::dvec2& place : visible) {
     low = glm::min(low, place);
@@ -144,10 +145,11 @@ void draw_scale(Sketch& sketch) {
 // Hours around the subject at the largest round distance that finds room.
 void draw_clock(Sketch& sketch) {
   const glm::dvec2 middle = sketch.paper(sketch.subject_m);
-  constexpr double hours_mm = 5;  // room for the numbers outside
-  const double room =
-      std::min({middle.x, middle.y - 4, sketch.view.width_mm - middle.x, sketch.view.height_mm - middle.y}) -
-      hours_mm;
+  constexpr double hours_mm = 5;             // room for the numbers outside
+  const double top_mm = sketch.map ? 8 : 4;  // the title; a map has a line more
+  const double room = std::min({middle.x, middle.y - top_mm, sketch.view.width_mm - middle.x,
+                                sketch.view.height_mm - middle.y}) -
+                      hours_mm;
   int radius_cm = 0;
   for (const int cm : {2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200})
     if (cm * sketch.view.mm_per_m / 100 <= room) radius_cm = cm;

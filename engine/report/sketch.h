@@ -20,6 +20,7 @@ struct Sketch {
   const World& world;
   const std::vector<PropOutline>& outlines;
   const DrawingView& view;
+  const PlaceMap* map;  // none: not asked for
   DrawingAxes axes;
   glm::dvec3 subject_m{0};             // its middle
   std::vector<double> lamp_floor_m{};  // the ground below each lamp, z
@@ -48,11 +49,14 @@ void draw_clock(Sketch& sketch);  // plan
 void draw_depth(Sketch& sketch);  // the sharp zone
 void draw_lamp_light(Sketch& sketch);
 void draw_field(Sketch& sketch);
+void draw_place_map(Sketch& sketch);  // lines and hatches
 void draw_props(Sketch& sketch);
 void draw_ground(Sketch& sketch);  // elevation; hides what lies in the ground
 void draw_camera(Sketch& sketch);
 void draw_lamps(Sketch& sketch);
 void draw_meters(Sketch& sketch);
+void draw_place_marks(Sketch& sketch);     // letters, and where the map's slice lies
+void open_numbered_lines(Sketch& sketch);  // after the labels: no line of the map runs through its number
 void draw_sun(Sketch& sketch);
 void draw_dimensions(Sketch& sketch);
 void draw_scale(Sketch& sketch);
