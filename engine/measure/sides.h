@@ -9,6 +9,9 @@
 // eighth of the samples measures the thirds that the other eighths choose, by a cell's light with that of its
 // neighbours: an evenly lit subject has no sides. What noise is left in the choice mixes the thirds; it
 // brings the sides nearer to one another, never apart, and falls with the samples (Figure::noise_bias).
+//
+// A cell at the subject's edge counts whole, with up to half of what lies beside it; where the subject is a
+// stem a cell or two wide, that is part of its figure.
 #pragma once
 
 #include <optional>
