@@ -52,6 +52,7 @@ std::string words_of(const Reading& reading) {
   if (name == "contrast.cap_gills_stops") return "cap : gills";
   if (name == "contrast.cap_stem_stops") return "cap : stem";
   if (name == "contrast.range_stops") return "range of the picture";
+  if (name == "light.sides_stops") return "lit side : shadow side";
   const std::size_t dot = name.find('.');
   if (name.starts_with("contrast.") || name.starts_with("lens.") || name.starts_with("depth.") ||
       name.starts_with("backdrop.") || name.starts_with("exposure.") || name.starts_with("light."))

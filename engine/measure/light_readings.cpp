@@ -6,6 +6,7 @@
 #include <glm/geometric.hpp>
 
 #include "engine/measure/reading_rows.h"
+#include "engine/measure/sides.h"
 #include "engine/optics/exposure.h"
 #include "engine/world/level_light.h"
 
@@ -126,6 +127,37 @@ void add_rises(const Evidence& e, Readings& into) {
            {});
     rise(fmt::format("spill.{}_stops", source), e.survey.backdrop, "backdrop");
   }
+}
+
+void add_sides(const Evidence& e, Readings& into) {
+  const Duration shutter = e.exposure.development.shutter;
+  const RegionSums& light = e.exposure.subject_light;
+  const Mix mix = mix_over(e.world, shutter);
+  std::string why = "not measured yet";
+  std::optional<Sides> sides;
+  if (e.white) why = e.white->subject.empty() ? "the subject is not seen" : why_missing(light, mix);
+  if (why.empty()) {
+    sides = sides_of(*e.white, mix);
+    why = fmt::format("the subject fills {} cells of 1/{} frame height, fewer than {}",
+                      subject_cells(*e.white), e.white->height, least_side_cells);
+  }
+  const bool varies = std::any_of(e.world.groups.begin(), e.world.groups.end(), [](const LightGroup& group) {
+    return group.on && (group.flash || group.on_s);
+  });
+  const std::string over =
+      varies ? fmt::format("; a mean over the exposure of {}", shutter_text(shutter.value())) : "";
+  const auto side = [&](const char* name, const std::optional<Figure>& lx, const char* third) {
+    into.push_back(
+        measured(Under::fill, name, lx, "lx", why, fmt::format("{} third of the subject{}", third, over)));
+  };
+  side("light.lit_side_lx", sides ? std::optional(sides->lit_lx) : std::nullopt, "the most lit");
+  side("light.shadow_side_lx", sides ? std::optional(sides->shadow_lx) : std::nullopt, "the least lit");
+  into.push_back(measured(
+      Under::fill, "light.sides_stops", sides ? sides->stops : std::nullopt, "stops",
+      sides ? fmt::format("the shadow side is too dark to tell from black (under 5 standard errors): {}",
+                          take_more)
+            : why,
+      fmt::format("lit side over shadow side, by the light that arrives{}", over)));
 }
 
 }  // namespace undercap

@@ -14,6 +14,7 @@ void add_sensor(const Evidence& evidence, Readings& into);
 void add_exposure(const Evidence& evidence, Readings& into);
 void add_light(const Evidence& evidence, Readings& into);
 void add_subject_light(const Evidence& evidence, Readings& into);
+void add_sides(const Evidence& evidence, Readings& into);
 void add_ladder(const Evidence& evidence, Readings& into);
 void add_meters(const Evidence& evidence, Readings& into);
 void add_parts(const Evidence& evidence, Readings& into);

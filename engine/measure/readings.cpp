@@ -25,6 +25,7 @@ std::vector<Reading> all_readings(const Evidence& evidence) {
   add_contrasts(evidence, readings);
   add_parts(evidence, readings);
   add_rises(evidence, readings);
+  add_sides(evidence, readings);
   add_lens(evidence, readings);
   add_depth(evidence, readings);
   add_exposure(evidence, readings);

@@ -43,6 +43,7 @@ struct Evidence {
   const ExposureChoice& exposure;
   const std::vector<MeterSums>& meters;
   const Survey* without_barrel = nullptr;  // same scene, no barrel; null when there is no barrel
+  const Survey* white = nullptr;           // with white_first: the light on the subject; null when not taken
 };
 
 // Every reading of the scene, headline first.

@@ -16,7 +16,7 @@ Headline Session::headline(const std::string& name) const {
     headline.light_lx->value *= std::numbers::pi;
     headline.light_lx->se *= std::numbers::pi;
   }
-  const Evidence evidence{world_, *survey_, *exposure_, {}, nullptr};
+  const Evidence evidence{world_, *survey_, *exposure_, {}, nullptr, &*white_};
   add_contrasts(evidence, headline.contrasts);
   add_lens(evidence, headline.camera);
   add_depth(evidence, headline.camera);

@@ -85,8 +85,8 @@ void LiveReadings::expose(const World& world) {
 
 bool LiveReadings::work_out(const World& world) {
   if (!readings_due_ || seconds_since(worked_out_) < pause_s) return false;
-  readings_ =
-      all_readings({world, *survey_, *exposure_, meters_, without_barrel_ ? &*without_barrel_ : nullptr});
+  readings_ = all_readings(
+      {world, *survey_, *exposure_, meters_, without_barrel_ ? &*without_barrel_ : nullptr, &*white_});
   readings_due_ = false;
   worked_out_ = Clock::now();
   return true;

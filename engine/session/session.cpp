@@ -69,6 +69,7 @@ bool Session::use_camera(const Scene& scene) {
   }
   tracer_->move_camera(world_);
   survey_.reset();
+  white_.reset();
   exposure_.reset();
   exposing_spot_.reset();
   notes_.clear();
@@ -105,7 +106,7 @@ bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep
         fmt::format("the time was up after {} of {} rounds of the survey", survey.passes, passes));
   note_if_noisy("the subject", survey.subject, stop);
   note_if_noisy("the backdrop", survey.backdrop, stop);
-  Survey white = start_survey(world_, true);
+  Survey& white = white_.emplace(start_survey(world_, true));
   if (wants_white)
     white =
         take_survey(*tracer_, world_, white_passes, true, within(survey_until_, white_until_, white_until_));
@@ -204,7 +205,8 @@ std::vector<Reading> Session::readings(Quality quality, const StopRule& stop, co
         });
     if (stopped) return {};
   }
-  return all_readings({world_, *survey_, *exposure_, meters, without_barrel ? &*without_barrel : nullptr});
+  return all_readings(
+      {world_, *survey_, *exposure_, meters, without_barrel ? &*without_barrel : nullptr, &*white_});
 }
 
 std::vector<std::string> Session::notes() const {

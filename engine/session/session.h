@@ -100,7 +100,7 @@ class Session {
   std::unique_ptr<Tracer> tracer_;
   std::unique_ptr<Developer> developer_;
   std::unique_ptr<DisplayFilter> filter_;  // when first asked for
-  std::optional<Survey> survey_;
+  std::optional<Survey> survey_, white_;  // white_ has no samples where nobody wants the light on the subject
   std::optional<ExposureChoice> exposure_;
   std::optional<RegionSums> exposing_spot_;
   std::vector<std::string> notes_;

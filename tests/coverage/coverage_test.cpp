@@ -102,9 +102,10 @@ Answer answer_of(Tracer& tracer, const World& world, const Mode& mode) {
   for (const Meter& meter : world.scene.meters)
     meters.push_back({meter, take_meter_to(
                                  tracer, world, meter, mode.meter, [] { return true; }, side)});
-  const ExposureChoice exposure = choose_exposure(world, survey, survey);
+  const Survey white = take_survey(tracer, world, survey.passes, true, go_on, cells_high);
+  const ExposureChoice exposure = choose_exposure(world, survey, white);
   Answer run;
-  run.readings = all_readings({world, survey, exposure, meters});
+  run.readings = all_readings({world, survey, exposure, meters, nullptr, &white});
   run.passes.push_back(survey.passes);
   for (const MeterSums& meter : meters)
     run.passes.push_back(static_cast<unsigned>(meter.sums.samples()) / (batch_count * side * side));
@@ -136,6 +137,9 @@ const Wanted wanted[] = {
     {"incident", "meter.shade.torch_lx"},
     {"spot", "meter.rim.luminance_cd_m2"},
     {"figure", "depth.needed_mm"},
+    {"sides", "light.lit_side_lx"},
+    {"sides", "light.shadow_side_lx"},
+    {"sides", "light.sides_stops"},
 };
 
 const Reading& reading_of(const Answer& run, const std::string& name) {
@@ -185,7 +189,8 @@ class Coverage : public testing::Test {
         const Reading& reading = reading_of(run, w.reading);
         const double* value = std::get_if<double>(&reading.value);
         ASSERT_TRUE(value && reading.se) << w.reading << ": " << reading.note;
-        const int freedom = std::string_view(w.family) == "figure" ? eighths - 1 : whole_freedom;
+        const std::string_view family = w.family;
+        const int freedom = family == "figure" || family == "sides" ? eighths - 1 : whole_freedom;
         tally.add(w.family, w.reading, *value, *reading.se, student_t_95(freedom), truth_.reading[i],
                   reading.note.find("(?)") != std::string::npos);
       }

@@ -225,8 +225,8 @@ TEST(Map, LimitsOfPlaces) {
       {{0, -0.1, 0}, PlaceLimit::in_picture, true},
       {{0.04, -0.05, 0}, PlaceLimit::in_picture, true},
       {{0.15, -0.1, 0}, PlaceLimit::in_picture, false},
-      {{0.3, 0, 0}, PlaceLimit::in_the_way, true},     // in the box
-      {{0.3, 0, 0.11}, PlaceLimit::in_the_way, true},  // a radius of 19 mm over its top at .1
+      {{0.3, 0, 0}, PlaceLimit::no_light, true},       // in the box
+      {{0.3, 0, 0.06}, PlaceLimit::in_the_way, true},  // 19 mm of radius, 10 mm over its top
       {{0.3, 0, 0.16}, PlaceLimit::in_the_way, false},
       {{0, -0.5, 0.02}, PlaceLimit::photographer, true},  // in the lens
       {{0.1, -0.8, 0}, PlaceLimit::photographer, true},
