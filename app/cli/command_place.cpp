@@ -10,10 +10,14 @@
 #include "engine/core/files.h"
 #include "engine/report/light_sheet.h"
 #include "engine/report/paint.h"
+#include "engine/report/paint_drawing.h"
 #include "engine/session/place.h"
 
 namespace undercap {
 namespace {
+
+constexpr double figure_width_mm = 230,
+                 figure_height_mm = 90;  // of the map on the sheet, before it is scaled
 
 // What a scene without a lamp is searched with: a pocket torch, generic (common practice, no source).
 constexpr const char* pocket_torch = R"(name = "torch"
@@ -50,6 +54,10 @@ std::vector<std::string> sheets_of(const SharedOptions& options) {
   if (!options.csv.empty()) {
     format_of("--csv", options.csv, {".csv"});
     all.push_back(options.csv);
+  }
+  if (!options.place.map.empty()) {
+    format_of("--map", options.place.map, {".pdf", ".svg", ".png"});
+    all.push_back(options.place.map);
   }
   check_outputs(options, all);
   return sheets;
@@ -179,6 +187,19 @@ void print_answer(const SharedOptions& options, const World& world, const LightQ
   }
 }
 
+// Below the map: where each letter stands, or what to relax.
+std::vector<std::string> answer_words(const World& world, const LightQuestion& asked,
+                                      const PlaceResult& result) {
+  std::vector<std::string> words;
+  for (std::size_t i = 0; i < result.offers.size(); ++i)
+    words.push_back(fmt::format("{}: {}; {}", offer_letter(i),
+                                holding_words(world, asked, result.offers[i].fields),
+                                level_words(asked, result.offers[i]).front()));
+  if (result.relaxing) words = relaxing_words(world, asked, *result.relaxing);
+  words.push_back(light_cautions());
+  return words;
+}
+
 }  // namespace
 
 int run_place_search(const SharedOptions& options) {
@@ -223,6 +244,14 @@ int run_place_search(const SharedOptions& options) {
   else
     print_answer(options, world, asked, *result);
   std::vector<std::string> written;
+  const PlaceMap map = light_map(world, asked, result->plan, result->elevation, slice_side, result->offers);
+  if (!options.place.map.empty()) {
+    const std::string title =
+        fmt::format("{}: where to hold the {}", scene.title.empty() ? "A set" : scene.title, asked.source);
+    write_drawing(place_sheet(world, map, title, answer_words(world, asked, *result)), options.place.map,
+                  options.force);
+    written.push_back(options.place.map);
+  }
   if (!options.csv.empty()) {
     write_file(options.csv, places_csv(world, result->places, result->target_m), options.force);
     written.push_back(options.csv);
@@ -230,6 +259,8 @@ int run_place_search(const SharedOptions& options) {
   if (!result->offers.empty()) {
     std::vector<Picture8> pictures{result->without};
     pictures.insert(pictures.end(), result->pictures.begin(), result->pictures.end());
+    pictures.push_back(
+        drawing_picture(place_figure(world, map, figure_width_mm, figure_height_mm), 10, typeface));
     const Page page =
         lay_out(light_sheet(world, asked, result->offers,
                             {.samples = picture_samples(options.quality),

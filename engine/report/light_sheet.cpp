@@ -5,6 +5,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <glm/geometric.hpp>
+#include <limits>
 
 #include "engine/report/plan.h"
 #include "engine/report/sketch.h"
@@ -143,6 +145,47 @@ std::vector<std::string> limit_counts(const std::vector<PlaceFields>& places) {
   for (const auto& [count, limit] : counts)
     words.push_back(fmt::format("{} of {}: {}", count, places.size(), limit_words(limit)));
   return words;
+}
+
+namespace {
+
+MapArea area_of(const PlaceFields& place) {
+  constexpr PlaceLimits of_light =
+      static_cast<PlaceLimits>(PlaceLimit::no_light) | PlaceLimit::spill | PlaceLimit::power;
+  if ((place.limits & ~of_light) != 0) return MapArea::not_allowed;
+  if (has(place.limits, PlaceLimit::no_light)) return MapArea::no_light;
+  return has(place.limits, PlaceLimit::spill) ? MapArea::too_much_spill : MapArea::free;
+}
+
+MapSlice slice_of(const World& world, DrawingView::Kind kind, const std::vector<PlaceFields>& places,
+                  int side) {
+  const DrawingAxes axes = axes_of(world);
+  MapSlice slice{.kind = kind};
+  slice.field.low = drawing_place(axes, kind, places.front().position_m);
+  slice.field.high = drawing_place(axes, kind, places.back().position_m);
+  slice.field.across = slice.field.up = side;
+  for (const PlaceFields& place : places) {
+    const bool known = place.power_pct > 0 && std::isfinite(place.power_pct);
+    slice.field.value.push_back(known ? place.power_pct : std::numeric_limits<double>::quiet_NaN());
+    slice.limit.push_back(area_of(place));
+  }
+  const glm::dvec3& through = places.front().position_m;
+  slice.at_m = kind == DrawingView::Kind::plan ? through.z : glm::dot(glm::dvec2(through), axes.right);
+  return slice;
+}
+
+}  // namespace
+
+PlaceMap light_map(const World& world, const LightQuestion& asked, const std::vector<PlaceFields>& plan,
+                   const std::vector<PlaceFields>& elevation, int side,
+                   const std::vector<OfferedPlace>& offers) {
+  PlaceMap map{.plan = slice_of(world, DrawingView::Kind::plan, plan, side),
+               .elevation = slice_of(world, DrawingView::Kind::elevation, elevation, side)};
+  for (std::size_t i = 0; i < offers.size(); ++i)
+    map.marks.push_back({offer_letter(i), offers[i].fields.position_m});
+  map.unit_words = fmt::format("per cent of the {}'s power for {:+.1f} stop on {}", asked.source,
+                               asked.wish.rise_stops, asked.target);
+  return map;
 }
 
 ContactSheet light_sheet(const World& world, const LightQuestion& asked,

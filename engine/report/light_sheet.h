@@ -7,6 +7,7 @@
 #include "engine/measure/place_choice.h"
 #include "engine/measure/place_levels.h"
 #include "engine/report/contact_sheet.h"
+#include "engine/report/place_map.h"
 
 namespace undercap {
 
@@ -33,6 +34,12 @@ std::vector<std::string> relaxing_words(const World& world, const LightQuestion&
 
 // How many of the places each limit keeps out, the most frequent first.
 std::vector<std::string> limit_counts(const std::vector<PlaceFields>& places);
+
+// The map for the drawings, from fields over two slices of side x side places, row by row from low to high in
+// the drawing's axes; offers are its letters.
+PlaceMap light_map(const World& world, const LightQuestion& asked, const std::vector<PlaceFields>& plan,
+                   const std::vector<PlaceFields>& elevation, int side,
+                   const std::vector<OfferedPlace>& offers);
 
 struct LightSheetFacts {
   unsigned samples = 0;  // a pixel
