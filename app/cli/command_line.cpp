@@ -112,6 +112,10 @@ void add_place_options(CLI::App& command, PlaceOptions& options) {
       .add_option("--source", options.source,
                   "the lamp to place; without it the first of the scene, or else a pocket torch")
       ->type_name("NAME");
+  command
+      .add_option("--card", options.card,
+                  "place a card instead: a card of the scene, or white, silver, black (A5)")
+      ->type_name("NAME");
   command.add_option("--target", options.target, "what to light: prop/part or prop; without it the subject")
       ->type_name("ADDRESS");
   number("--rise", options.rise_stops, 0.05, 8, " stops", "STOPS",

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 #include <nlohmann/json.hpp>
@@ -12,6 +13,7 @@
 #include "engine/report/paint.h"
 #include "engine/report/paint_drawing.h"
 #include "engine/session/place.h"
+#include "engine/session/place_card.h"
 
 namespace undercap {
 namespace {
@@ -65,7 +67,8 @@ std::vector<std::string> sheets_of(const SharedOptions& options) {
 
 PlaceRequest request_of(const SharedOptions& options, const Scene& scene, const Size& size) {
   const PlaceOptions& asked = options.place;
-  PlaceRequest request{.source = asked.source.empty() ? scene.sources.front().name : asked.source};
+  PlaceRequest request{.source = asked.source};
+  if (asked.source.empty() && !scene.sources.empty()) request.source = scene.sources.front().name;
   if (!asked.target.empty()) request.target = target_of(asked.target);
   request.wish.rise_stops = asked.rise_stops;
   request.wish.spill_stops = asked.spill_stops;
@@ -187,6 +190,54 @@ void print_answer(const SharedOptions& options, const World& world, const LightQ
   }
 }
 
+nlohmann::ordered_json card_json(const World& world, const LightQuestion& asked, CardUse use,
+                                 const CardPlace& place) {
+  const auto stops = [](const std::optional<Estimate>& change) {
+    return number_or_null(change ? std::optional(change->value) : std::nullopt);
+  };
+  return {{"words", card_words(world, asked, place)},
+          {"effects", card_effects(use, place)},
+          {"position_m", {place.position_m.x, place.position_m.y, place.position_m.z}},
+          {"normal", {place.normal.x, place.normal.y, place.normal.z}},
+          {"edge_m", place.edge_m},
+          {"from_lens_axis_deg", place.angle_deg},
+          {"target_stops", stops(place.target)},
+          {"backdrop_stops", stops(place.backdrop)},
+          {"foreground_stops", stops(place.foreground)},
+          {"turned_by_20_deg_stops", number_or_null(place.turned_stops)},
+          {"aim_critical", place.aim_critical}};
+}
+
+std::vector<std::string> card_limits(const CardResult& result) {
+  std::vector<PlaceFields> places;
+  for (const CardPlace& place : result.places) places.emplace_back().limits = place.limits;
+  return limit_counts(places);
+}
+
+void print_cards_json(const World& world, const LightQuestion& asked, const CardResult& result) {
+  nlohmann::ordered_json offers = nlohmann::ordered_json::array();
+  for (const CardPlace& place : result.offers) offers.push_back(card_json(world, asked, result.use, place));
+  const nlohmann::ordered_json root{
+      {"undercap", UNDERCAP_VERSION},         {"card", asked.source}, {"target", asked.target},
+      {"places_tried", result.places.size()}, {"offers", offers},     {"kept_out", card_limits(result)}};
+  fmt::print("{}\n", root.dump(2));
+}
+
+void print_cards(const World& world, const LightQuestion& asked, const CardResult& result) {
+  for (std::size_t i = 0; i < result.offers.size(); ++i) {
+    print_hanging(offer_letter(i) + "  ", card_words(world, asked, result.offers[i]));
+    for (const std::string& words : card_effects(result.use, result.offers[i])) print_hanging("   - ", words);
+  }
+  const std::string kept_out = fmt::format("{}", fmt::join(card_limits(result), "; "));
+  if (result.offers.empty()) print_hanging("", fmt::format("No place does it: {}.", kept_out));
+  const bool raises = result.use != CardUse::black;
+  if (!result.offers.empty() && raises && result.offers[0].target &&
+      result.offers[0].target->value < asked.wish.rise_stops)
+    print_hanging("", fmt::format("The most that this card gives is {:+.2f} of {:+.2f} stop: relax the rise, "
+                                  "hold a larger card, or bring a lamp.",
+                                  result.offers[0].target->value, asked.wish.rise_stops));
+}
+
 // Below the map: where each letter stands, or what to relax.
 std::vector<std::string> answer_words(const World& world, const LightQuestion& asked,
                                       const PlaceResult& result) {
@@ -200,11 +251,86 @@ std::vector<std::string> answer_words(const World& world, const LightQuestion& a
   return words;
 }
 
+// A4's half, as one carries; what a scene without one is searched with by the words white, silver and black.
+std::optional<std::string> card_block(const std::string& word) {
+  constexpr std::pair<const char*, const char*> known[] = {
+      {"white", "white_card"}, {"silver", "silver_foil"}, {"black", "black_card"}};
+  for (const auto& [name, row] : known)
+    if (word == name)
+      return fmt::format(
+          "[[prop]]\nname = \"{}\"\nkind = \"card\"\nat_m = [0, 0, 1]\nsize_mm = [210, 148]\nvisible = "
+          "false\n[prop.material.surface]\nof = \"{}\"\n",
+          name, row);
+  return std::nullopt;
+}
+
+int run_place_a_card(const SharedOptions& options, SceneFile file, const std::vector<std::string>& sheets) {
+  if (!options.place.map.empty() || !options.csv.empty())
+    throw Refusal("a card has no map, since each place is rendered: leave --map and --csv out");
+  Scene scene = file.scene();
+  const std::string& card = options.place.card;
+  const bool there = std::any_of(scene.props.begin(), scene.props.end(),
+                                 [&](const Prop& prop) { return prop.name == card; });
+  if (const auto block = card_block(card); block && !there) {
+    file.add_block(*block, "place");
+    scene = file.scene();
+    tell(options, fmt::format("note: the scene has no card '{}'; one of A5 is tried", card));
+  }
+  const Size size = picture_size(options, scene, 480);
+  const PlaceRequest asked_for = request_of(options, scene, size);
+  CardRequest request{.card = card,
+                      .target = asked_for.target,
+                      .wish = asked_for.wish,
+                      .offers = asked_for.offers,
+                      .quality = options.quality,
+                      .width = size.width,
+                      .height = size.height,
+                      .filtered = options.filtered};
+  const HeadlessContext context(options.device);
+  const ShaderLibrary shaders = shader_library(options);
+  tell(options, fmt::format("{}: placing the card '{}' on {}", scene.file, card, context.renderer()));
+  const Typeface typeface;
+  Session session(shaders, scene_without_card(scene, card), options.quality);
+  std::optional<CardResult> result;
+  {
+    ProgressBar bar(options, "places of the card");
+    result = run_place_card(shaders, session, scene, request, bar.callback());
+  }
+  if (!result) {
+    tell(options, "stopped before every place was there; nothing is written");
+    return exit_interrupted;
+  }
+  const World& world = session.world();
+  const LightQuestion asked{
+      .source = card, .target = result->target_words, .wish = request.wish, .target_m = result->target_m};
+  if (options.json)
+    print_cards_json(world, asked, *result);
+  else
+    print_cards(world, asked, *result);
+  if (!result->offers.empty()) {
+    std::vector<Picture8> pictures{result->without};
+    pictures.insert(pictures.end(), result->pictures.begin(), result->pictures.end());
+    const Page page =
+        lay_out(card_sheet(world, asked, result->use, result->offers,
+                           {.samples = picture_samples(options.quality),
+                            .made_by = fmt::format("Undercap {}, {}", UNDERCAP_VERSION, context.renderer()),
+                            .width = size.width,
+                            .height = size.height}),
+                typeface);
+    for (const std::string& sheet : sheets) {
+      write_page(options, sheet, page, pictures, typeface, file.text());
+      tell(options, "wrote " + sheet);
+    }
+  }
+  return exit_done;
+}
+
 }  // namespace
 
 int run_place_search(const SharedOptions& options) {
   SceneFile file = open_scene(options);
   Scene scene = file.scene();
+  if (!options.place.card.empty()) return run_place_a_card(options, file, sheets_of(options));
   if (scene.sources.empty() && options.place.source.empty()) {
     const glm::dvec3& eye = scene.camera.position_m;
     const std::string where = fmt::format("[{}, {}, {}]", eye.x - 0.3, eye.y, eye.z + 0.1);
@@ -266,7 +392,8 @@ int run_place_search(const SharedOptions& options) {
                             {.samples = picture_samples(options.quality),
                              .made_by = fmt::format("Undercap {}, {}", UNDERCAP_VERSION, context.renderer()),
                              .width = size.width,
-                             .height = size.height}),
+                             .height = size.height,
+                             .figure_aspect = figure_height_mm / figure_width_mm}),
                 typeface);
     for (const std::string& sheet : sheets) {
       write_page(options, sheet, page, pictures, typeface, file.text());

@@ -230,6 +230,73 @@ ContactSheet light_sheet(const World& world, const LightQuestion& asked,
   return sheet;
 }
 
+std::string card_words(const World& world, const LightQuestion& asked, const CardPlace& place) {
+  return fmt::format("{}, edge {} from {}, its middle {}, {:.0f}\xc2\xb0 from the lens axis",
+                     clock_place_words(world, place.position_m, asked.target_m), length_words(place.edge_m),
+                     asked.target, height_words(world, place.position_m), place.angle_deg);
+}
+
+namespace {
+
+std::string change_words(const std::optional<Estimate>& change) {
+  return change ? fmt::format("{:+.2f} \xc2\xb1 {:.2f} stop", change->value, change->se)
+                : std::string("not seen");
+}
+std::string short_change(const std::optional<Estimate>& change) {
+  return change ? fmt::format("{:+.2f}", change->value) : std::string("-");
+}
+
+}  // namespace
+
+std::vector<std::string> card_effects(CardUse use, const CardPlace& place) {
+  std::vector<std::string> words{fmt::format("target {}", change_words(place.target)),
+                                 fmt::format("backdrop {}, foreground {} stop", short_change(place.backdrop),
+                                             short_change(place.foreground))};
+  if (use == CardUse::silver && place.turned_stops)
+    words.push_back(fmt::format("{}turned by 20\xc2\xb0 it gives {:+.2f} stop",
+                                place.aim_critical ? "aim-critical: " : "", *place.turned_stops));
+  return words;
+}
+
+ContactSheet card_sheet(const World& world, const LightQuestion& asked, CardUse use,
+                        const std::vector<CardPlace>& offers, const LightSheetFacts& facts) {
+  ContactSheet sheet;
+  sheet.title = fmt::format("{}: where to hold the {}",
+                            world.scene.title.empty() ? "A set" : world.scene.title, asked.source);
+  sheet.under_title =
+      use == CardUse::black
+          ? fmt::format(
+                "To take light off the backdrop, at most {:.2f} stop off {}. Same exposure everywhere.",
+                asked.wish.spill_stops, asked.target)
+          : fmt::format("To raise {}, at most {:.2f} stop on anything else. Same exposure everywhere.",
+                        asked.target, asked.wish.spill_stops);
+  sheet.upright = true;
+  sheet.cells.push_back({"Without", {{asked.target, "as the light is"}}, facts.width, facts.height});
+  for (std::size_t i = 0; i < offers.size(); ++i) {
+    const CardPlace& place = offers[i];
+    sheet.cells.push_back(
+        {fmt::format("{}: {}, {}", offer_letter(i),
+                     clock_place_words(world, place.position_m, asked.target_m), length_words(place.edge_m)),
+         {{"target", change_words(place.target)},
+          {"elsewhere",
+           fmt::format("{} behind, {} before", short_change(place.backdrop), short_change(place.foreground))},
+          {use == CardUse::silver ? "aim" : "", use != CardUse::silver ? ""
+                                                : place.aim_critical   ? "critical"
+                                                                       : "not critical"}},
+         facts.width,
+         facts.height});
+    sheet.small.push_back(fmt::format("{}: {}. {}.", offer_letter(i), card_words(world, asked, place),
+                                      fmt::join(card_effects(use, place), "; ")));
+  }
+  sheet.small.push_back(
+      fmt::format("Clock seen from above, camera at six. Every number is of a render with the card against "
+                  "one without. {} samples a pixel.",
+                  facts.samples));
+  sheet.small.push_back(facts.made_by + ".");
+  sheet.caution = light_cautions();
+  return sheet;
+}
+
 std::string places_csv(const World& world, const std::vector<PlaceFields>& places,
                        const glm::dvec3& target_m) {
   std::string csv =

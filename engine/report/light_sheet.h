@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "engine/measure/card_place.h"
 #include "engine/measure/place_choice.h"
 #include "engine/measure/place_levels.h"
 #include "engine/report/contact_sheet.h"
@@ -12,12 +13,12 @@
 namespace undercap {
 
 struct LightQuestion {
-  std::string source;  // its name
-  std::string target;  // "tuft/stem"
-  PlaceWish wish;
+  std::string source{};  // its name
+  std::string target{};  // "tuft/stem"
+  PlaceWish wish{};
   glm::dvec3 target_m{0};
   bool flash = false;
-  Duration shutter;
+  Duration shutter{};
   double least_power_pct = 10;
 };
 
@@ -51,6 +52,14 @@ struct LightSheetFacts {
 // Pictures: without the lamp, then lit from each offer, A, B, C ...
 ContactSheet light_sheet(const World& world, const LightQuestion& asked,
                          const std::vector<OfferedPlace>& offers, const LightSheetFacts& facts);
+
+// "4:30, edge 8 cm from tuft/stem, ...": a card's middle and edge.
+std::string card_words(const World& world, const LightQuestion& asked, const CardPlace& place);
+// What it does, a sentence each: rise, what else changes, whether its aim is critical.
+std::vector<std::string> card_effects(CardUse use, const CardPlace& place);
+// Pictures: without the card, then with it at each place offered.
+ContactSheet card_sheet(const World& world, const LightQuestion& asked, CardUse use,
+                        const std::vector<CardPlace>& offers, const LightSheetFacts& facts);
 
 // A line a place of the map: RFC 4180 but for plain line feeds.
 std::string places_csv(const World& world, const std::vector<PlaceFields>& places,

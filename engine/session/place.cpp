@@ -37,16 +37,6 @@ std::vector<std::string> names_of(const World& world) {
   return names;
 }
 
-std::vector<std::uint32_t> target_parts(const World& world, const std::optional<Address>& target) {
-  if (!target) return world.subject;
-  std::vector<std::uint32_t> parts = parts_of(world, *target);
-  if (parts.empty())
-    throw Refusal(fmt::format("the target '{}' has no surface in this scene; there are: {}", target->text(),
-                              fmt::join(names_of(world), ", ")));
-  std::sort(parts.begin(), parts.end());
-  return parts;
-}
-
 // Where the lamp's axis passes nearest to what is in focus: a point on it to aim at from elsewhere.
 glm::dvec3 aim_of(const World& world, std::size_t group) {
   const Lamp& lamp = world.lamps[group - (world.groups.size() - world.lamps.size())];
@@ -160,6 +150,16 @@ class Steps {
 
 }  // namespace
 
+std::vector<std::uint32_t> target_parts(const World& world, const std::optional<Address>& target) {
+  if (!target) return world.subject;
+  std::vector<std::uint32_t> parts = parts_of(world, *target);
+  if (parts.empty())
+    throw Refusal(fmt::format("the target '{}' has no surface in this scene; there are: {}", target->text(),
+                              fmt::join(names_of(world), ", ")));
+  std::sort(parts.begin(), parts.end());
+  return parts;
+}
+
 Scene scene_to_place_in(const Scene& scene, const std::string& source) {
   Source lamp = source_of(scene, source);
   lamp.on = false;
@@ -173,10 +173,7 @@ Scene scene_to_place_in(const Scene& scene, const std::string& source) {
 
 std::vector<glm::dvec3> slice_places(const World& world, const glm::dvec3& target_m,
                                      const SliceSpace& space) {
-  const glm::dvec3 level(world.camera.forward.x, world.camera.forward.y, 0),
-      top(world.camera.up.x, world.camera.up.y, 0);
-  const glm::dvec3 ahead = glm::normalize(glm::length(level) > 1e-3 ? level : top),
-                   right(ahead.y, -ahead.x, 0);
+  const auto [right, ahead] = level_axes(world.camera);
   const double beside = glm::dot(space.through_m - target_m, right);
   std::vector<glm::dvec3> places;
   const auto node = [](double from, double to, int i) { return from + (to - from) * i / (slice_side - 1); };

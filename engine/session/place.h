@@ -56,6 +56,9 @@ struct SliceSpace {
 };
 std::vector<glm::dvec3> slice_places(const World& world, const glm::dvec3& target_m, const SliceSpace& space);
 
+// The parts of a target, sorted; without one the subject's. Refuses what has no surface.
+std::vector<std::uint32_t> target_parts(const World& world, const std::optional<Address>& target);
+
 // The scene to search in: the lamp at full power but off, and without its snoot, which is a thing that
 // stands. Refuses a source that is not there.
 Scene scene_to_place_in(const Scene& scene, const std::string& source);
