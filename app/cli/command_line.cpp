@@ -120,6 +120,8 @@ void add_place_options(CLI::App& command, PlaceOptions& options) {
       ->type_name("ADDRESS");
   number("--rise", options.rise_stops, 0.05, 8, " stops", "STOPS",
          "how much brighter the target is to be; without it 1");
+  number("--sides", options.sides_stops, 0.05, 8, " stops", "STOPS",
+         "in place of --rise: how far the subject's lit side is to stand above its shadow side");
   number("--spill", options.spill_stops, 0.005, 8, " stops", "STOPS",
          "the most that backdrop and foreground may rise; without it 0.2");
   command

@@ -71,6 +71,9 @@ PlaceRequest request_of(const SharedOptions& options, const Scene& scene, const 
   if (asked.source.empty() && !scene.sources.empty()) request.source = scene.sources.front().name;
   if (!asked.target.empty()) request.target = target_of(asked.target);
   request.wish.rise_stops = asked.rise_stops;
+  request.wish.sides_stops = asked.sides_stops;
+  if (asked.sides_stops && !asked.target.empty())
+    throw Refusal("--sides is about the whole subject: leave --target out");
   request.wish.spill_stops = asked.spill_stops;
   request.wish.hand = asked.hand;
   if (asked.least_angle_deg) request.wish.least_angle_deg = *asked.least_angle_deg;
@@ -122,10 +125,18 @@ nlohmann::ordered_json offer_json(const World& world, const LightQuestion& asked
           {"map", fields_json(offer.fields)},
           {"power_pct", offer.power_pct},
           {"power_se_pct", offer.power_se_pct},
-          {"predicted_rise_stops", asked.wish.rise_stops},
+          {"predicted_rise_stops",
+           number_or_null(asked.wish.sides_stops ? std::nullopt : std::optional(asked.wish.rise_stops))},
           {"rendered_rise_stops", offer.rise.value},
           {"rendered_rise_se_stops", offer.rise.se},
           {"map_error_stops", offer.map_error_stops},
+          {"lit_side_lx",
+           number_or_null(offer.sides ? std::optional(offer.sides->lit_lx.estimate.value) : std::nullopt)},
+          {"shadow_side_lx",
+           number_or_null(offer.sides ? std::optional(offer.sides->shadow_lx.estimate.value) : std::nullopt)},
+          {"sides_stops", number_or_null(offer.sides && offer.sides->stops
+                                             ? std::optional(offer.sides->stops->estimate.value)
+                                             : std::nullopt)},
           {"backdrop_stops", offer.backdrop_stops},
           {"foreground_stops", offer.foreground_stops},
           {"distance_at_least_power_m", number_or_null(ways.least_distance_m)},
@@ -160,15 +171,18 @@ void print_answer(const SharedOptions& options, const World& world, const LightQ
   for (std::size_t i = 0; i < result.offers.size(); ++i) {
     const OfferedPlace& offer = result.offers[i];
     print_hanging(offer_letter(i) + "  ", holding_words(world, asked, offer.fields));
+    const std::string predicted =
+        asked.wish.sides_stops ? std::string() : fmt::format("predicted {:+.2f}, ", asked.wish.rise_stops);
     print_hanging(
         "   ",
-        fmt::format("rise predicted {:+.2f}, rendered {:+.2f} \xc2\xb1 {:.2f} stop; spill {:+.2f} behind, "
-                    "{:+.2f} before; "
-                    "uneven by {:.1f} stop; shadow edges {}; map off by {:+.2f} stop",
-                    asked.wish.rise_stops, offer.rise.value, offer.rise.se, offer.backdrop_stops,
-                    offer.foreground_stops, offer.fields.evenness_stops,
+        fmt::format("rise {}rendered {:+.2f} \xc2\xb1 {:.2f} stop; spill {:+.2f} behind, {:+.2f} before; "
+                    "uneven by {:.1f} "
+                    "stop; shadow edges {}; map off by {:+.2f} stop",
+                    predicted, offer.rise.value, offer.rise.se, offer.backdrop_stops, offer.foreground_stops,
+                    offer.fields.evenness_stops,
                     offer.fields.penumbra_mm ? fmt::format("{:.1f} mm", *offer.fields.penumbra_mm) : "none",
                     offer.map_error_stops));
+    if (offer.sides) print_hanging("   ", sides_words(*offer.sides));
     for (const std::string& words : level_words(asked, offer)) print_hanging("   - ", words);
   }
   if (options.place.all_unbeaten) {

@@ -61,6 +61,21 @@ std::string holding_words(const World& world, const LightQuestion& asked, const 
                      place.angle_deg, place.hidden ? "; hidden from the camera" : "");
 }
 
+std::string wish_words(const LightQuestion& asked) {
+  if (asked.wish.sides_stops)
+    return fmt::format("lit side {:.1f} stop above the shadow side of {}", *asked.wish.sides_stops,
+                       asked.target);
+  return fmt::format("{} {:+.1f} stop", asked.target, asked.wish.rise_stops);
+}
+
+std::string sides_words(const Sides& sides) {
+  const double lit = sides.lit_lx.estimate.value, shadow = sides.shadow_lx.estimate.value;
+  return fmt::format("lit side {:.3g} lx, shadow side {:.3g} lx{}", lit, shadow,
+                     sides.stops ? fmt::format(", {:.2f} \xc2\xb1 {:.2f} stop apart",
+                                               sides.stops->estimate.value, sides.stops->estimate.se)
+                                 : std::string());
+}
+
 std::vector<std::string> level_words(const LightQuestion& asked, const OfferedPlace& offer) {
   const LevelWays& ways = offer.ways;
   const double shutter = asked.shutter.value();
@@ -183,8 +198,7 @@ PlaceMap light_map(const World& world, const LightQuestion& asked, const std::ve
                .elevation = slice_of(world, DrawingView::Kind::elevation, elevation, side)};
   for (std::size_t i = 0; i < offers.size(); ++i)
     map.marks.push_back({offer_letter(i), offers[i].fields.position_m});
-  map.unit_words = fmt::format("per cent of the {}'s power for {:+.1f} stop on {}", asked.source,
-                               asked.wish.rise_stops, asked.target);
+  map.unit_words = fmt::format("per cent of the {}'s power for {}", asked.source, wish_words(asked));
   return map;
 }
 
@@ -193,9 +207,9 @@ ContactSheet light_sheet(const World& world, const LightQuestion& asked,
   ContactSheet sheet;
   sheet.title = fmt::format("{}: where to hold the {}",
                             world.scene.title.empty() ? "A set" : world.scene.title, asked.source);
-  sheet.under_title = fmt::format(
-      "Wished: {} {:+.1f} stop, at most {:.2f} stop on backdrop and foreground. Same exposure everywhere.",
-      asked.target, asked.wish.rise_stops, asked.wish.spill_stops);
+  sheet.under_title =
+      fmt::format("Wished: {}, at most {:.2f} stop on backdrop and foreground. Same exposure everywhere.",
+                  wish_words(asked), asked.wish.spill_stops);
   sheet.figure_aspect = facts.figure_aspect;
   sheet.upright = true;
   const auto cell = [&](const std::string& name, const std::vector<SheetRow>& rows) {
@@ -214,7 +228,8 @@ ContactSheet light_sheet(const World& world, const LightQuestion& asked,
           {"rise, rendered", fmt::format("{:+.2f} \xc2\xb1 {:.2f} stop", offer.rise.value, offer.rise.se)},
           {"spill",
            fmt::format("{:+.2f} behind, {:+.2f} before", offer.backdrop_stops, offer.foreground_stops)},
-          {"form", fmt::format("uneven by {:.1f} stop, {}", place.evenness_stops, edges)}});
+          {"form", fmt::format("uneven by {:.1f} stop, {}", place.evenness_stops, edges)},
+          {"sides", offer.sides ? sides_words(*offer.sides) : std::string("too small to tell")}});
     sheet.small.push_back(fmt::format("{}: {}. {}.", offer_letter(i), holding_words(world, asked, place),
                                       fmt::join(level_words(asked, offer), "; ")));
   }

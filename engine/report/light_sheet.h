@@ -25,6 +25,11 @@ struct LightQuestion {
 // "A: 4:30, lamp front 21 cm from tuft/stem, 9 cm above the ground (1 hand), 64° from the lens axis".
 std::string holding_words(const World& world, const LightQuestion& asked, const PlaceFields& place);
 
+// "tuft/stem +1.0 stop", or how far the sides are to differ.
+std::string wish_words(const LightQuestion& asked);
+// "lit side 310 lx, shadow side 120 lx, 1.4 stops apart".
+std::string sides_words(const Sides& sides);
+
 // How to get the level, a sentence each: power, and what to do where the lamp does not go so low; with what a
 // hand cannot do said.
 std::vector<std::string> level_words(const LightQuestion& asked, const OfferedPlace& offer);
