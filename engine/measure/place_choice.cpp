@@ -77,7 +77,8 @@ std::vector<PlaceFields> unbeaten(const std::vector<PlaceFields>& places) {
 }
 
 std::vector<PlaceFields> best_apart(const std::vector<PlaceFields>& places, const glm::dvec3& target_m,
-                                    PlaceColumn column, std::size_t count, double apart_deg) {
+                                    PlaceColumn column, std::size_t count, double apart_deg,
+                                    const std::vector<PlaceFields>& there) {
   std::vector<PlaceFields> sorted;
   std::copy_if(places.begin(), places.end(), std::back_inserter(sorted),
                [](const PlaceFields& place) { return place.limits == 0; });
@@ -90,9 +91,10 @@ std::vector<PlaceFields> best_apart(const std::vector<PlaceFields>& places, cons
   for (const PlaceFields& place : sorted) {
     if (chosen.size() == count) break;
     const glm::dvec3 way = glm::normalize(place.position_m - target_m);
-    if (std::all_of(chosen.begin(), chosen.end(), [&](const PlaceFields& other) {
-          return glm::dot(way, glm::normalize(other.position_m - target_m)) <= most_cosine;
-        }))
+    const auto is_apart = [&](const PlaceFields& other) {
+      return glm::dot(way, glm::normalize(other.position_m - target_m)) <= most_cosine;
+    };
+    if (std::all_of(chosen.begin(), chosen.end(), is_apart) && std::all_of(there.begin(), there.end(), is_apart))
       chosen.push_back(place);
   }
   return chosen;
@@ -157,6 +159,18 @@ std::optional<Relaxing> relax_first(const std::vector<PlaceFields>& places, cons
     best->place = place;
   }
   return best;
+}
+
+std::vector<PlaceFields> relaxed(const std::vector<PlaceFields>& places, const PlaceWish& wish, const World& world,
+                                 const Relaxing& relaxing) {
+  std::vector<PlaceFields> all = places;
+  for (PlaceFields& place : all)
+    for (const Relaxing::Step& step : relaxing.steps) {
+      const double own = excess_of(place, step.limit, wish, world).step,
+                   given = excess_of(relaxing.place, step.limit, wish, world).step;
+      if (own <= given + 1e-9) place.limits &= static_cast<PlaceLimits>(~static_cast<PlaceLimits>(step.limit));
+    }
+  return all;
 }
 
 }  // namespace undercap

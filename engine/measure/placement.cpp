@@ -51,17 +51,27 @@ std::array<glm::vec3, Count> even_directions() {
   return all;
 }
 
-// (1 + a l / m) / (1 + a d / m) = 2^s for the means l and d of the brightest and the darkest third of the
-// lamp's light, m that of all: a = (2^s - 1) m / (l - 2^s d). None where the lamp is too even for it.
-std::optional<double> added_for_sides(std::vector<double> lux, double mean, double stops) {
-  std::sort(lux.begin(), lux.end());
-  const std::size_t third = std::max<std::size_t>(1, lux.size() / 3);
-  double dark = 0, lit = 0;
-  for (std::size_t i = 0; i < third; ++i) {
-    dark += lux[i] / static_cast<double>(third);
-    lit += lux[lux.size() - 1 - i] / static_cast<double>(third);
+// Means of the darkest and the brightest of so many equal parts. Means, not percentiles: light that meets little
+// of a target is all in its brightest part.
+struct Ends {
+  double dark = 0, bright = 0;
+};
+Ends ends_of(std::vector<double> values, std::size_t parts) {
+  std::sort(values.begin(), values.end());
+  const std::size_t count = std::max<std::size_t>(1, values.size() / parts);
+  Ends ends;
+  for (std::size_t i = 0; i < count; ++i) {
+    ends.dark += values[i] / static_cast<double>(count);
+    ends.bright += values[values.size() - 1 - i] / static_cast<double>(count);
   }
-  const double apart = lit - std::exp2(stops) * dark;
+  return ends;
+}
+
+// (1 + a l / m) / (1 + a d / m) = 2^s for the means l and d of the brightest and the darkest third of the lamp's
+// light, m that of all: a = (2^s - 1) m / (l - 2^s d). None where the lamp is too even for it.
+std::optional<double> added_for_sides(const std::vector<double>& lux, double mean, double stops) {
+  const Ends thirds = ends_of(lux, 3);
+  const double apart = thirds.bright - std::exp2(stops) * thirds.dark;
   if (apart <= 0) return std::nullopt;
   return (std::exp2(stops) - 1) * mean / apart;
 }
@@ -319,9 +329,8 @@ void Placement::measure_light(Tracer& tracer, const ProbeLamp& lamp, double full
     if (foreground_)
       place.foreground_stops =
           rise_of(peak * mean(targets_ + backdrops_, points_.size() - targets_ - backdrops_), *foreground_);
-    const double scale = added / mean_lux;
-    const double dark = percentile_in(lux, 10), bright = percentile_in(lux, 90);
-    place.evenness_stops = std::log2((1 + scale * bright) / (1 + scale * dark));
+    const Ends tenths = ends_of(lux, 10);
+    place.evenness_stops = std::log2((1 + added * tenths.bright / mean_lux) / (1 + added * tenths.dark / mean_lux));
     if (std::max(place.backdrop_stops, place.foreground_stops) > wish_.spill_stops)
       place.limits = place.limits | PlaceLimit::spill;
     if (place.power_pct > 100) place.limits = place.limits | PlaceLimit::power;
