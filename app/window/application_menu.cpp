@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "app/window/application.h"
+#include "app/window/panes.h"
 #include "app/window/widgets.h"
 #include "engine/gl/objects.h"
 
@@ -61,6 +62,14 @@ void Application::menu() {
     ImGui::EndMenu();
   }
   name_item("menu Edit");
+  if (ImGui::BeginMenu("Light", open)) {
+    if (ImGui::MenuItem("Placement map", "M", view_.map.on)) switch_map(view_, !view_.map.on);
+    name_item("menu placement map");
+    if (ImGui::MenuItem("Find places ...", "Ctrl+F")) places_.ask(*desk_, view_);
+    name_item("menu find places");
+    ImGui::EndMenu();
+  }
+  name_item("menu Light");
   if (ImGui::BeginMenu("Show")) {
     ImGui::MenuItem("Raw picture", "R", &view_.raw);
     ImGui::MenuItem("Thirds", "G", &view_.grid);

@@ -180,6 +180,7 @@ void chosen_source(Desk& desk, View& view) {
   ImGui::SameLine();
   if (ImGui::SmallButton("Remove")) desk.remove_block("source", source.name, "Remove " + source.name);
   name_item("remove source");
+  if (desk.in_step()) map_controls(desk, view);
 }
 
 // f-number, seconds and ISO of a reading off a grey card.
