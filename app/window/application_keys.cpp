@@ -85,7 +85,7 @@ void Application::keys() {
   }
   if (hit(GLFW_KEY_R)) view_.raw = !view_.raw;
   if (hit(GLFW_KEY_G)) view_.grid = !view_.grid;
-  if (hit(GLFW_KEY_M)) switch_map(view_, !view_.map.on);
+  if (hit(GLFW_KEY_M)) view_.map.on = !view_.map.on;
   if (hit(GLFW_KEY_T)) view_.tidy = !view_.tidy;
   if (hit(GLFW_KEY_O))
     view_.overlay = static_cast<Overlay::Kind>((static_cast<int>(view_.overlay) + 1) % overlay_kinds);

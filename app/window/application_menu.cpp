@@ -6,7 +6,6 @@
 #include <cmath>
 
 #include "app/window/application.h"
-#include "app/window/panes.h"
 #include "app/window/widgets.h"
 #include "engine/gl/objects.h"
 
@@ -63,7 +62,7 @@ void Application::menu() {
   }
   name_item("menu Edit");
   if (ImGui::BeginMenu("Light", open)) {
-    if (ImGui::MenuItem("Placement map", "M", view_.map.on)) switch_map(view_, !view_.map.on);
+    ImGui::MenuItem("Placement map", "M", &view_.map.on);
     name_item("menu placement map");
     if (ImGui::MenuItem("Find places ...", "Ctrl+F")) places_.ask(*desk_, view_);
     name_item("menu find places");

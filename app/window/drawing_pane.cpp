@@ -193,9 +193,8 @@ void follow_set(Desk& desk, const View& view, DrawnView& drawn, double width_mm,
   const PlaceMap* map = view.map.on ? desk.places().map() : nullptr;
   const std::uint64_t number = map ? desk.places().number() : 0;
   if (!drawn.fitted) {
-    drawn.view = fitted_view(world, drawn.view.kind, width_mm, height_mm, 1000, map);
-    drawn.fitted = map || !view.map.on || !desk.places().fault().empty();
-    drawn.dirty = true;
+    drawn.view = fitted_view(world, drawn.view.kind, width_mm, height_mm);
+    drawn.fitted = drawn.dirty = true;
   }
   if (drawn.view.width_mm != width_mm || drawn.view.height_mm != height_mm ||
       drawn.version != desk.live().version() || drawn.map != number) {
@@ -208,10 +207,7 @@ void follow_set(Desk& desk, const View& view, DrawnView& drawn, double width_mm,
   if (!std::exchange(drawn.dirty, false)) return;
   const SetOutlines& outlines = desk.live().outlines();
   const bool plan = drawn.view.kind == DrawingView::Kind::plan;
-  DrawingView asked = drawn.view;
-  // The key of the two stands where there is more room.
-  asked.print_key = map && plan;
-  drawn.drawing = set_drawing(world, plan ? outlines.plan : outlines.elevation, asked, map);
+  drawn.drawing = set_drawing(world, plan ? outlines.plan : outlines.elevation, drawn.view, map);
 }
 
 }  // namespace

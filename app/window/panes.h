@@ -23,10 +23,9 @@ std::optional<glm::dvec3> place_of(const Desk& desk, const std::string& handle);
 std::string step_name(const std::string& handle);  // "Move torch"
 // Tidying: a leaf of the litter alone, else the whole prop.
 void hide_part(Desk& desk, const WorldPart& part);
-// What is asked of the map of places: of the chosen source, else of the first. And its switch.
+// What is asked of the map of places: of the chosen source, else of the first.
 PlacesAsked map_asked(const Desk& desk, const View& view);
-void switch_map(View& view, bool on);
-// Target, rise, spill and hand, and what the lamp does where it stands: below the source's own sliders.
+// Its switch, target, rise, spill and hand, what the lamp does where it stands, and the signs explained.
 void map_controls(Desk& desk, View& view);
 // Words on a place where the lamp would be aimed at the target; empty while nobody knows.
 std::string words_of_place(Desk& desk, const glm::dvec3& place_m);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "app/window/paint.h"
 #include "app/window/panes.h"
 #include "app/window/widgets.h"
 #include "engine/report/fields_words.h"
@@ -23,12 +24,6 @@ PlacesAsked map_asked(const Desk& desk, const View& view) {
           .rise_stops = view.map.rise_stops,
           .spill_stops = view.map.spill_stops,
           .hand = view.map.hand};
-}
-
-// The drawings are fitted to what they then show.
-void switch_map(View& view, bool on) {
-  view.map.on = on;
-  view.plan.fitted = view.elevation.fitted = false;
 }
 
 std::string words_of_place(Desk& desk, const glm::dvec3& place_m) {
@@ -98,15 +93,17 @@ void wrapped(const std::string& text, ImU32 colour) {
 }  // namespace
 
 void map_controls(Desk& desk, View& view) {
-  ImGui::Separator();
   MapView& map = view.map;
-  bool on = map.on;
-  if (ImGui::Checkbox("Placement map", &on)) switch_map(view, on);
+  ImGui::Checkbox("Placement map", &map.on);
   name_item("placement map");
   explain(
       "Where this lamp may be held, drawn on Plan and Elevation: an estimate by direct light. Click on a "
       "drawing to put the lamp there.");
   if (!map.on) return;
+  ImGui::SameLine();
+  ImGui::Checkbox("in a hand beside the camera", &map.hand);
+  name_item("map hand");
+  explain("Within a hand's reach, and with no arm in the picture.");
   target_choice(desk, map.target, "map target");
   slide("map.rise", "Rise", map.rise_stops,
         {0.1, 4, false, 1, "stops", 2, "What the lamp shall add to the target, on top of all other light."});
@@ -116,9 +113,6 @@ void map_controls(Desk& desk, View& view) {
   // What is typed may lie outside of the tracks.
   map.rise_stops = std::clamp(map.rise_stops, 0.01, 12.0);
   map.spill_stops = std::clamp(map.spill_stops, 0.001, 12.0);
-  ImGui::Checkbox("in a hand beside the camera", &map.hand);
-  name_item("map hand");
-  explain("Within a hand's reach, and with no arm in the picture.");
   if (!desk.places().fault().empty()) {
     wrapped(desk.places().fault(), ink::accent);
     return;
@@ -138,6 +132,12 @@ void map_controls(Desk& desk, View& view) {
             ink::plain);
     name_item("map here");
   }
+  const ImVec2 corner = ImGui::GetCursorScreenPos();
+  const float px = pixels_per_mm(), wide = ImGui::GetContentRegionAvail().x;
+  const Drawing key = place_map_key(static_cast<double>(wide / px));
+  ImGui::Dummy({wide, static_cast<float>(key.height_mm) * px});
+  name_item("map key");
+  paint(key, corner, {});
 }
 
 }  // namespace undercap::window
