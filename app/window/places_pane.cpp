@@ -72,7 +72,8 @@ void put_lamp_by_map(Desk& desk, View& view, const glm::dvec3& place_m) {
     desk.say("The map is still being made; click again when it is there.");
     return;
   }
-  if ((fields->limits & impossible) != 0) {
+  // In the ground, say, nothing need touch it.
+  if ((fields->limits & impossible) != 0 || !std::isfinite(fields->power_pct)) {
     desk.say(fmt::format("No lamp there: {}.", limits_words(fields->limits)));
     return;
   }
