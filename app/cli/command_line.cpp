@@ -112,10 +112,16 @@ void add_place_options(CLI::App& command, PlaceOptions& options) {
       .add_option("--source", options.source,
                   "the lamp to place; without it the first of the scene, or else a pocket torch")
       ->type_name("NAME");
+  command
+      .add_option("--card", options.card,
+                  "place a card instead: a card of the scene, or white, silver, black (A5)")
+      ->type_name("NAME");
   command.add_option("--target", options.target, "what to light: prop/part or prop; without it the subject")
       ->type_name("ADDRESS");
   number("--rise", options.rise_stops, 0.05, 8, " stops", "STOPS",
          "how much brighter the target is to be; without it 1");
+  number("--sides", options.sides_stops, 0.05, 8, " stops", "STOPS",
+         "in place of --rise: how far the subject's lit side is to stand above its shadow side");
   number("--spill", options.spill_stops, 0.005, 8, " stops", "STOPS",
          "the most that backdrop and foreground may rise; without it 0.2");
   command

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 #include <nlohmann/json.hpp>
@@ -12,6 +13,7 @@
 #include "engine/report/paint.h"
 #include "engine/report/paint_drawing.h"
 #include "engine/session/place.h"
+#include "engine/session/place_card.h"
 #include "engine/session/place_page.h"
 
 namespace undercap {
@@ -63,9 +65,13 @@ std::vector<std::string> sheets_of(const SharedOptions& options) {
 
 PlaceRequest request_of(const SharedOptions& options, const Scene& scene, const Size& size) {
   const PlaceOptions& asked = options.place;
-  PlaceRequest request{.source = asked.source.empty() ? scene.sources.front().name : asked.source};
+  PlaceRequest request{.source = asked.source};
+  if (asked.source.empty() && !scene.sources.empty()) request.source = scene.sources.front().name;
   if (!asked.target.empty()) request.target = target_of(asked.target);
   request.wish.rise_stops = asked.rise_stops;
+  request.wish.sides_stops = asked.sides_stops;
+  if (asked.sides_stops && !asked.target.empty())
+    throw Refusal("--sides is about the whole subject: leave --target out");
   request.wish.spill_stops = asked.spill_stops;
   request.wish.hand = asked.hand;
   if (asked.least_angle_deg) request.wish.least_angle_deg = *asked.least_angle_deg;
@@ -117,10 +123,18 @@ nlohmann::ordered_json offer_json(const World& world, const LightQuestion& asked
           {"map", fields_json(offer.fields)},
           {"power_pct", offer.power_pct},
           {"power_se_pct", offer.power_se_pct},
-          {"predicted_rise_stops", asked.wish.rise_stops},
+          {"predicted_rise_stops",
+           number_or_null(asked.wish.sides_stops ? std::nullopt : std::optional(asked.wish.rise_stops))},
           {"rendered_rise_stops", offer.rise.value},
           {"rendered_rise_se_stops", offer.rise.se},
           {"map_error_stops", offer.map_error_stops},
+          {"lit_side_lx",
+           number_or_null(offer.sides ? std::optional(offer.sides->lit_lx.estimate.value) : std::nullopt)},
+          {"shadow_side_lx",
+           number_or_null(offer.sides ? std::optional(offer.sides->shadow_lx.estimate.value) : std::nullopt)},
+          {"sides_stops", number_or_null(offer.sides && offer.sides->stops
+                                             ? std::optional(offer.sides->stops->estimate.value)
+                                             : std::nullopt)},
           {"backdrop_stops", offer.backdrop_stops},
           {"foreground_stops", offer.foreground_stops},
           {"distance_at_least_power_m", number_or_null(ways.least_distance_m)},
@@ -155,15 +169,18 @@ void print_answer(const SharedOptions& options, const World& world, const LightQ
   for (std::size_t i = 0; i < result.offers.size(); ++i) {
     const OfferedPlace& offer = result.offers[i];
     print_hanging(offer_letter(i) + "  ", holding_words(world, asked, offer.fields));
+    const std::string predicted =
+        asked.wish.sides_stops ? std::string() : fmt::format("predicted {:+.2f}, ", asked.wish.rise_stops);
     print_hanging(
         "   ",
-        fmt::format("rise predicted {:+.2f}, rendered {:+.2f} \xc2\xb1 {:.2f} stop; spill {:+.2f} behind, "
-                    "{:+.2f} before; "
-                    "uneven by {:.1f} stop; shadow edges {}; map off by {:+.2f} stop",
-                    asked.wish.rise_stops, offer.rise.value, offer.rise.se, offer.backdrop_stops,
-                    offer.foreground_stops, offer.fields.evenness_stops,
+        fmt::format("rise {}rendered {:+.2f} \xc2\xb1 {:.2f} stop; spill {:+.2f} behind, {:+.2f} before; "
+                    "uneven by {:.1f} "
+                    "stop; shadow edges {}; map off by {:+.2f} stop",
+                    predicted, offer.rise.value, offer.rise.se, offer.backdrop_stops, offer.foreground_stops,
+                    offer.fields.evenness_stops,
                     offer.fields.penumbra_mm ? fmt::format("{:.1f} mm", *offer.fields.penumbra_mm) : "none",
                     offer.map_error_stops));
+    if (offer.sides) print_hanging("   ", sides_words(*offer.sides));
     for (const std::string& words : level_words(asked, offer)) print_hanging("   - ", words);
   }
   if (options.place.all_unbeaten) {
@@ -185,6 +202,54 @@ void print_answer(const SharedOptions& options, const World& world, const LightQ
   }
 }
 
+nlohmann::ordered_json card_json(const World& world, const LightQuestion& asked, CardUse use,
+                                 const CardPlace& place) {
+  const auto stops = [](const std::optional<Estimate>& change) {
+    return number_or_null(change ? std::optional(change->value) : std::nullopt);
+  };
+  return {{"words", card_words(world, asked, place)},
+          {"effects", card_effects(use, place)},
+          {"position_m", {place.position_m.x, place.position_m.y, place.position_m.z}},
+          {"normal", {place.normal.x, place.normal.y, place.normal.z}},
+          {"edge_m", place.edge_m},
+          {"from_lens_axis_deg", place.angle_deg},
+          {"target_stops", stops(place.target)},
+          {"backdrop_stops", stops(place.backdrop)},
+          {"foreground_stops", stops(place.foreground)},
+          {"turned_by_20_deg_stops", number_or_null(place.turned_stops)},
+          {"aim_critical", place.aim_critical}};
+}
+
+std::vector<std::string> card_limits(const CardResult& result) {
+  std::vector<PlaceFields> places;
+  for (const CardPlace& place : result.places) places.emplace_back().limits = place.limits;
+  return limit_counts(places);
+}
+
+void print_cards_json(const World& world, const LightQuestion& asked, const CardResult& result) {
+  nlohmann::ordered_json offers = nlohmann::ordered_json::array();
+  for (const CardPlace& place : result.offers) offers.push_back(card_json(world, asked, result.use, place));
+  const nlohmann::ordered_json root{
+      {"undercap", UNDERCAP_VERSION},         {"card", asked.source}, {"target", asked.target},
+      {"places_tried", result.places.size()}, {"offers", offers},     {"kept_out", card_limits(result)}};
+  fmt::print("{}\n", root.dump(2));
+}
+
+void print_cards(const World& world, const LightQuestion& asked, const CardResult& result) {
+  for (std::size_t i = 0; i < result.offers.size(); ++i) {
+    print_hanging(offer_letter(i) + "  ", card_words(world, asked, result.offers[i]));
+    for (const std::string& words : card_effects(result.use, result.offers[i])) print_hanging("   - ", words);
+  }
+  const std::string kept_out = fmt::format("{}", fmt::join(card_limits(result), "; "));
+  if (result.offers.empty()) print_hanging("", fmt::format("No place does it: {}.", kept_out));
+  const bool raises = result.use != CardUse::black;
+  if (!result.offers.empty() && raises && result.offers[0].target &&
+      result.offers[0].target->value < asked.wish.rise_stops)
+    print_hanging("", fmt::format("The most that this card gives is {:+.2f} of {:+.2f} stop: relax the rise, "
+                                  "hold a larger card, or bring a lamp.",
+                                  result.offers[0].target->value, asked.wish.rise_stops));
+}
+
 // Below the map: where each letter stands, or what to relax.
 std::vector<std::string> answer_words(const World& world, const LightQuestion& asked,
                                       const PlaceResult& result) {
@@ -198,11 +263,86 @@ std::vector<std::string> answer_words(const World& world, const LightQuestion& a
   return words;
 }
 
+// A4's half, as one carries; what a scene without one is searched with by the words white, silver and black.
+std::optional<std::string> card_block(const std::string& word) {
+  constexpr std::pair<const char*, const char*> known[] = {
+      {"white", "white_card"}, {"silver", "silver_foil"}, {"black", "black_card"}};
+  for (const auto& [name, row] : known)
+    if (word == name)
+      return fmt::format(
+          "[[prop]]\nname = \"{}\"\nkind = \"card\"\nat_m = [0, 0, 1]\nsize_mm = [210, 148]\nvisible = "
+          "false\n[prop.material.surface]\nof = \"{}\"\n",
+          name, row);
+  return std::nullopt;
+}
+
+int run_place_a_card(const SharedOptions& options, SceneFile file, const std::vector<std::string>& sheets) {
+  if (!options.place.map.empty() || !options.csv.empty())
+    throw Refusal("a card has no map, since each place is rendered: leave --map and --csv out");
+  Scene scene = file.scene();
+  const std::string& card = options.place.card;
+  const bool there = std::any_of(scene.props.begin(), scene.props.end(),
+                                 [&](const Prop& prop) { return prop.name == card; });
+  if (const auto block = card_block(card); block && !there) {
+    file.add_block(*block, "place");
+    scene = file.scene();
+    tell(options, fmt::format("note: the scene has no card '{}'; one of A5 is tried", card));
+  }
+  const Size size = picture_size(options, scene, 480);
+  const PlaceRequest asked_for = request_of(options, scene, size);
+  CardRequest request{.card = card,
+                      .target = asked_for.target,
+                      .wish = asked_for.wish,
+                      .offers = asked_for.offers,
+                      .quality = options.quality,
+                      .width = size.width,
+                      .height = size.height,
+                      .filtered = options.filtered};
+  const HeadlessContext context(options.device);
+  const ShaderLibrary shaders = shader_library(options);
+  tell(options, fmt::format("{}: placing the card '{}' on {}", scene.file, card, context.renderer()));
+  const Typeface typeface;
+  Session session(shaders, scene_without_card(scene, card), options.quality);
+  std::optional<CardResult> result;
+  {
+    ProgressBar bar(options, "places of the card");
+    result = run_place_card(shaders, session, scene, request, bar.callback());
+  }
+  if (!result) {
+    tell(options, "stopped before every place was there; nothing is written");
+    return exit_interrupted;
+  }
+  const World& world = session.world();
+  const LightQuestion asked{
+      .source = card, .target = result->target_words, .wish = request.wish, .target_m = result->target_m};
+  if (options.json)
+    print_cards_json(world, asked, *result);
+  else
+    print_cards(world, asked, *result);
+  if (!result->offers.empty()) {
+    std::vector<Picture8> pictures{result->without};
+    pictures.insert(pictures.end(), result->pictures.begin(), result->pictures.end());
+    const Page page =
+        lay_out(card_sheet(world, asked, result->use, result->offers,
+                           {.samples = picture_samples(options.quality),
+                            .made_by = fmt::format("Undercap {}, {}", UNDERCAP_VERSION, context.renderer()),
+                            .width = size.width,
+                            .height = size.height}),
+                typeface);
+    for (const std::string& sheet : sheets) {
+      write_page(options, sheet, page, pictures, typeface, file.text());
+      tell(options, "wrote " + sheet);
+    }
+  }
+  return exit_done;
+}
+
 }  // namespace
 
 int run_place_search(const SharedOptions& options) {
   SceneFile file = open_scene(options);
   Scene scene = file.scene();
+  if (!options.place.card.empty()) return run_place_a_card(options, file, sheets_of(options));
   if (scene.sources.empty() && options.place.source.empty()) {
     const glm::dvec3& eye = scene.camera.position_m;
     const std::string where = fmt::format("[{}, {}, {}]", eye.x - 0.3, eye.y, eye.z + 0.1);

@@ -22,7 +22,7 @@ inline constexpr int exit_done = 0, exit_refused = 1, exit_trouble = 2, exit_int
 struct PlaceOptions {
   std::string source, card, target, over = "shell", sort = "evenness", aim = "target", map;
   double rise_stops = 1, spill_stops = 0.2;
-  std::optional<double> near_m, far_m, height_m, nearest_cm, off_axis_cm, least_angle_deg, least_power_pct;
+  std::optional<double> sides_stops, near_m, far_m, height_m, nearest_cm, off_axis_cm, least_angle_deg, least_power_pct;
   int offers = 3;
   bool hand = false, all_unbeaten = false;
 };

@@ -7,19 +7,17 @@
 namespace undercap {
 namespace {
 
-// Level: to the camera's right and ahead of it; the picture's top for one that looks straight down.
-struct LevelAxes {
-  glm::dvec3 right, ahead;
-};
-LevelAxes level_axes(const CameraRig& rig) {
-  const glm::dvec3 level(rig.forward.x, rig.forward.y, 0), top(rig.up.x, rig.up.y, 0);
-  const glm::dvec3 ahead = glm::normalize(glm::length(level) > 1e-3 ? level : top);
-  return {{ahead.y, -ahead.x, 0}, ahead};
-}
-
 double step(double from, double to, int i, int count) { return from + (to - from) * (i + 0.5) / count; }
 
 }  // namespace
+
+LevelAxes level_axes(const CameraRig& rig) {
+  glm::dvec3 ahead(rig.forward.x, rig.forward.y, 0);
+  // Straight down or up within a degree or so.
+  if (glm::length(ahead) < 0.02) ahead = glm::dvec3(rig.up.x, rig.up.y, 0) * (rig.forward.z < 0 ? 1.0 : -1.0);
+  ahead = glm::normalize(ahead);
+  return {{ahead.y, -ahead.x, 0}, ahead};
+}
 
 std::vector<glm::dvec3> candidate_places(const World& world, const glm::dvec3& target_m,
                                          const CandidateSpace& space) {

@@ -11,6 +11,13 @@
 
 namespace undercap {
 
+// Level unit vectors: to the camera's right and ahead of it; for one that looks straight down its picture's
+// top is ahead.
+struct LevelAxes {
+  glm::dvec3 right, ahead;
+};
+LevelAxes level_axes(const CameraRig& rig);
+
 struct CandidateSpace {
   enum class Over { shell, plane, box } over = Over::shell;
   double near_m = 0.07, far_m = 0.6;   // shell: distances from the target; plane and box: far_m to every side

@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "engine/measure/placement.h"
+#include "engine/measure/sides.h"
 
 namespace undercap {
 
@@ -41,6 +42,7 @@ struct OfferedPlace {
   Estimate rise{};                         // rendered afresh at that power, stops
   double map_error_stops = 0;              // the rise that the map's power gives, less what was wished
   double backdrop_stops = 0, foreground_stops = 0;  // spill, rendered, at that power
+  std::optional<Sides> sides{};                     // of the subject, at that power
   LevelWays ways{};
 };
 

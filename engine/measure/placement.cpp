@@ -51,6 +51,21 @@ std::array<glm::vec3, Count> even_directions() {
   return all;
 }
 
+// (1 + a l / m) / (1 + a d / m) = 2^s for the means l and d of the brightest and the darkest third of the
+// lamp's light, m that of all: a = (2^s - 1) m / (l - 2^s d). None where the lamp is too even for it.
+std::optional<double> added_for_sides(std::vector<double> lux, double mean, double stops) {
+  std::sort(lux.begin(), lux.end());
+  const std::size_t third = std::max<std::size_t>(1, lux.size() / 3);
+  double dark = 0, lit = 0;
+  for (std::size_t i = 0; i < third; ++i) {
+    dark += lux[i] / static_cast<double>(third);
+    lit += lux[lux.size() - 1 - i] / static_cast<double>(third);
+  }
+  const double apart = lit - std::exp2(stops) * dark;
+  if (apart <= 0) return std::nullopt;
+  return (std::exp2(stops) - 1) * mean / apart;
+}
+
 double rise_of(double added, double before) { return std::log2(1 + added / before); }
 
 }  // namespace
@@ -79,6 +94,8 @@ std::string_view limit_words(PlaceLimit limit) {
       return "too much spill";
     case PlaceLimit::power:
       return "more power than the lamp has";
+    case PlaceLimit::even:
+      return "too even for sides that differ so";
   }
   return "";
 }
@@ -255,7 +272,6 @@ void Placement::measure_light(Tracer& tracer, const ProbeLamp& lamp, double full
   for (const PlaceFields* place : places) poses.push_back({place->position_m, place->direction});
   const std::vector<Received> all = probe_.light(tracer, lamp, poses, points_, samples);
   const double width_m = lamp.lamp.rectangle ? std::sqrt(lamp.lamp.area()) : 2 * lamp.lamp.half_width_m;
-  const double added = target_.value * (std::exp2(wish_.rise_stops) - 1);
   constexpr double hardly_lit = 0.02;
   for (std::size_t i = 0; i < places.size(); ++i) {
     PlaceFields& place = *places[i];
@@ -284,14 +300,26 @@ void Placement::measure_light(Tracer& tracer, const ProbeLamp& lamp, double full
       place.power_pct = std::numeric_limits<double>::infinity();
       continue;
     }
-    const double peak = added / place.target_cd_m2;
+    // What the lamp adds to the target, in units of the light before, which counts as even.
+    const double mean_lux = lux_sum / static_cast<double>(targets_);
+    double added = std::exp2(wish_.rise_stops) - 1;
+    if (wish_.sides_stops) {
+      const auto sides = added_for_sides(lux, mean_lux, *wish_.sides_stops);
+      if (!sides) {
+        place.limits = place.limits | PlaceLimit::even;
+        place.power_pct = std::numeric_limits<double>::infinity();
+        continue;
+      }
+      added = *sides;
+    }
+    place.rise_stops = std::log2(1 + added);
+    const double peak = added * target_.value / place.target_cd_m2;
     place.power_pct = 100 * peak / full_peak;
     if (backdrop_) place.backdrop_stops = rise_of(peak * mean(targets_, backdrops_), *backdrop_);
     if (foreground_)
       place.foreground_stops =
           rise_of(peak * mean(targets_ + backdrops_, points_.size() - targets_ - backdrops_), *foreground_);
-    // In units of the light before: 1 everywhere, and what the lamp adds on top.
-    const double scale = (std::exp2(wish_.rise_stops) - 1) * static_cast<double>(targets_) / lux_sum;
+    const double scale = added / mean_lux;
     const double dark = percentile_in(lux, 10), bright = percentile_in(lux, 90);
     place.evenness_stops = std::log2((1 + scale * bright) / (1 + scale * dark));
     if (std::max(place.backdrop_stops, place.foreground_stops) > wish_.spill_stops)

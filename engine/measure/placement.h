@@ -33,8 +33,9 @@ enum class PlaceLimit : std::uint16_t {
   no_light = 256,  // hardly any of it meets the target
   spill = 512,     // on backdrop or foreground, at the power that the rise takes
   power = 1024,    // the rise takes more than the lamp has
+  even = 2048,     // at no power do the sides differ as wished
 };
-inline constexpr int place_limits = 11;
+inline constexpr int place_limits = 12;
 using PlaceLimits = std::uint16_t;  // a sum of PlaceLimit
 constexpr PlaceLimits operator|(PlaceLimits a, PlaceLimit b) {
   return static_cast<PlaceLimits>(a | static_cast<PlaceLimits>(b));
@@ -47,6 +48,8 @@ std::string_view limit_words(PlaceLimit limit);
 struct PlaceWish {
   std::vector<std::uint32_t> target{};  // parts, sorted
   double rise_stops = 1;
+  // In place of a rise: how far the lit third of the target is to stand above its dark third.
+  std::optional<double> sides_stops{};
   double spill_stops = 0.2;           // at most, on backdrop and on foreground
   double least_angle_deg = 25;        // between the ways from the target to the camera and to the lamp
   double nearest_m = 0.05;            // lamp front to the nearest place of the target
@@ -70,6 +73,7 @@ struct PlaceFields {
   double distance_m = 0;  // lamp front to the target's middle
   double angle_deg = 0;   // modelling: 0 from the camera, 90 from the side, 180 from behind
   double size_deg = 0;    // of the lamp's front, from the target
+  double rise_stops = 0;  // of the target: as wished, or what parts its sides as wished
   double power_pct = 0;   // of the lamp's full power, for the rise; infinite without light
   double backdrop_stops = 0, foreground_stops = 0;  // spill at that power
   double evenness_stops =

@@ -65,6 +65,21 @@ std::string holding_words(const World& world, const LightQuestion& asked, const 
                      place.angle_deg, place.hidden ? "; hidden from the camera" : "");
 }
 
+std::string wish_words(const LightQuestion& asked) {
+  if (asked.wish.sides_stops)
+    return fmt::format("lit side {:.1f} stop above the shadow side of {}", *asked.wish.sides_stops,
+                       asked.target);
+  return fmt::format("{} {:+.1f} stop", asked.target, asked.wish.rise_stops);
+}
+
+std::string sides_words(const Sides& sides) {
+  const double lit = sides.lit_lx.estimate.value, shadow = sides.shadow_lx.estimate.value;
+  return fmt::format("lit side {:.3g} lx, shadow side {:.3g} lx{}", lit, shadow,
+                     sides.stops ? fmt::format(", {:.2f} \xc2\xb1 {:.2f} stop apart",
+                                               sides.stops->estimate.value, sides.stops->estimate.se)
+                                 : std::string());
+}
+
 std::vector<std::string> level_words(const LightQuestion& asked, const OfferedPlace& offer) {
   const LevelWays& ways = offer.ways;
   const double shutter = asked.shutter.value();
@@ -187,8 +202,7 @@ PlaceMap light_map(const World& world, const LightQuestion& asked, const std::ve
                .elevation = slice_of(world, DrawingView::Kind::elevation, elevation, side)};
   for (std::size_t i = 0; i < offers.size(); ++i)
     map.marks.push_back({offer_letter(i), offers[i].fields.position_m});
-  map.unit_words = fmt::format("per cent of the {}'s power for {:+.1f} stop on {}", asked.source,
-                               asked.wish.rise_stops, asked.target);
+  map.unit_words = fmt::format("per cent of the {}'s power for {}", asked.source, wish_words(asked));
   return map;
 }
 
@@ -197,9 +211,9 @@ ContactSheet light_sheet(const World& world, const LightQuestion& asked,
   ContactSheet sheet;
   sheet.title = fmt::format("{}: where to hold the {}",
                             world.scene.title.empty() ? "A set" : world.scene.title, asked.source);
-  sheet.under_title = fmt::format(
-      "Wished: {} {:+.1f} stop, at most {:.2f} stop on backdrop and foreground. Same exposure everywhere.",
-      asked.target, asked.wish.rise_stops, asked.wish.spill_stops);
+  sheet.under_title =
+      fmt::format("Wished: {}, at most {:.2f} stop on backdrop and foreground. Same exposure everywhere.",
+                  wish_words(asked), asked.wish.spill_stops);
   sheet.figure_aspect = facts.figure_aspect;
   sheet.upright = true;
   const auto cell = [&](const std::string& name, const std::vector<SheetRow>& rows) {
@@ -218,7 +232,8 @@ ContactSheet light_sheet(const World& world, const LightQuestion& asked,
           {"rise, rendered", fmt::format("{:+.2f} \xc2\xb1 {:.2f} stop", offer.rise.value, offer.rise.se)},
           {"spill",
            fmt::format("{:+.2f} behind, {:+.2f} before", offer.backdrop_stops, offer.foreground_stops)},
-          {"form", fmt::format("uneven by {:.1f} stop, {}", place.evenness_stops, edges)}});
+          {"form", fmt::format("uneven by {:.1f} stop, {}", place.evenness_stops, edges)},
+          {"sides", offer.sides ? sides_words(*offer.sides) : std::string("too small to tell")}});
     sheet.small.push_back(fmt::format("{}: {}. {}.", offer_letter(i), holding_words(world, asked, place),
                                       fmt::join(level_words(asked, offer), "; ")));
   }
@@ -229,6 +244,73 @@ ContactSheet light_sheet(const World& world, const LightQuestion& asked,
       "to {:.2f} "
       "stop of rise. Powers and rises are of renders, bounced light included. {} samples a pixel.",
       error, facts.samples));
+  sheet.small.push_back(facts.made_by + ".");
+  sheet.caution = light_cautions();
+  return sheet;
+}
+
+std::string card_words(const World& world, const LightQuestion& asked, const CardPlace& place) {
+  return fmt::format("{}, edge {} from {}, its middle {}, {:.0f}\xc2\xb0 from the lens axis",
+                     clock_place_words(world, place.position_m, asked.target_m), length_words(place.edge_m),
+                     asked.target, height_words(world, place.position_m), place.angle_deg);
+}
+
+namespace {
+
+std::string change_words(const std::optional<Estimate>& change) {
+  return change ? fmt::format("{:+.2f} \xc2\xb1 {:.2f} stop", change->value, change->se)
+                : std::string("not seen");
+}
+std::string short_change(const std::optional<Estimate>& change) {
+  return change ? fmt::format("{:+.2f}", change->value) : std::string("-");
+}
+
+}  // namespace
+
+std::vector<std::string> card_effects(CardUse use, const CardPlace& place) {
+  std::vector<std::string> words{fmt::format("target {}", change_words(place.target)),
+                                 fmt::format("backdrop {}, foreground {} stop", short_change(place.backdrop),
+                                             short_change(place.foreground))};
+  if (use == CardUse::silver && place.turned_stops)
+    words.push_back(fmt::format("{}turned by 20\xc2\xb0 it gives {:+.2f} stop",
+                                place.aim_critical ? "aim-critical: " : "", *place.turned_stops));
+  return words;
+}
+
+ContactSheet card_sheet(const World& world, const LightQuestion& asked, CardUse use,
+                        const std::vector<CardPlace>& offers, const LightSheetFacts& facts) {
+  ContactSheet sheet;
+  sheet.title = fmt::format("{}: where to hold the {}",
+                            world.scene.title.empty() ? "A set" : world.scene.title, asked.source);
+  sheet.under_title =
+      use == CardUse::black
+          ? fmt::format(
+                "To take light off the backdrop, at most {:.2f} stop off {}. Same exposure everywhere.",
+                asked.wish.spill_stops, asked.target)
+          : fmt::format("To raise {}, at most {:.2f} stop on anything else. Same exposure everywhere.",
+                        asked.target, asked.wish.spill_stops);
+  sheet.upright = true;
+  sheet.cells.push_back({"Without", {{asked.target, "as the light is"}}, facts.width, facts.height});
+  for (std::size_t i = 0; i < offers.size(); ++i) {
+    const CardPlace& place = offers[i];
+    sheet.cells.push_back(
+        {fmt::format("{}: {}, {}", offer_letter(i),
+                     clock_place_words(world, place.position_m, asked.target_m), length_words(place.edge_m)),
+         {{"target", change_words(place.target)},
+          {"elsewhere",
+           fmt::format("{} behind, {} before", short_change(place.backdrop), short_change(place.foreground))},
+          {use == CardUse::silver ? "aim" : "", use != CardUse::silver ? ""
+                                                : place.aim_critical   ? "critical"
+                                                                       : "not critical"}},
+         facts.width,
+         facts.height});
+    sheet.small.push_back(fmt::format("{}: {}. {}.", offer_letter(i), card_words(world, asked, place),
+                                      fmt::join(card_effects(use, place), "; ")));
+  }
+  sheet.small.push_back(
+      fmt::format("Clock seen from above, camera at six. Every number is of a render with the card against "
+                  "one without. {} samples a pixel.",
+                  facts.samples));
   sheet.small.push_back(facts.made_by + ".");
   sheet.caution = light_cautions();
   return sheet;

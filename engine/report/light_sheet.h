@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "engine/measure/card_place.h"
 #include "engine/measure/place_choice.h"
 #include "engine/measure/place_levels.h"
 #include "engine/report/contact_sheet.h"
@@ -12,12 +13,12 @@
 namespace undercap {
 
 struct LightQuestion {
-  std::string source;  // its name
-  std::string target;  // "tuft/stem"
-  PlaceWish wish;
+  std::string source{};  // its name
+  std::string target{};  // "tuft/stem"
+  PlaceWish wish{};
   glm::dvec3 target_m{0};
   bool flash = false;
-  Duration shutter;
+  Duration shutter{};
   double least_power_pct = 10;
 };
 
@@ -26,6 +27,11 @@ std::string power_words(const LightQuestion& asked, double pct);
 
 // "A: 4:30, lamp front 21 cm from tuft/stem, 9 cm above the ground (1 hand), 64° from the lens axis".
 std::string holding_words(const World& world, const LightQuestion& asked, const PlaceFields& place);
+
+// "tuft/stem +1.0 stop", or how far the sides are to differ.
+std::string wish_words(const LightQuestion& asked);
+// "lit side 310 lx, shadow side 120 lx, 1.4 stops apart".
+std::string sides_words(const Sides& sides);
 
 // How to get the level, a sentence each: power, and what to do where the lamp does not go so low; with what a
 // hand cannot do said.
@@ -54,6 +60,14 @@ struct LightSheetFacts {
 // Pictures: without the lamp, then lit from each offer, A, B, C ...
 ContactSheet light_sheet(const World& world, const LightQuestion& asked,
                          const std::vector<OfferedPlace>& offers, const LightSheetFacts& facts);
+
+// "4:30, edge 8 cm from tuft/stem, ...": a card's middle and edge.
+std::string card_words(const World& world, const LightQuestion& asked, const CardPlace& place);
+// What it does, a sentence each: rise, what else changes, whether its aim is critical.
+std::vector<std::string> card_effects(CardUse use, const CardPlace& place);
+// Pictures: without the card, then with it at each place offered.
+ContactSheet card_sheet(const World& world, const LightQuestion& asked, CardUse use,
+                        const std::vector<CardPlace>& offers, const LightSheetFacts& facts);
 
 // A line a place of the map: RFC 4180 but for plain line feeds.
 std::string places_csv(const World& world, const std::vector<PlaceFields>& places,

@@ -6,6 +6,7 @@
 #include <glm/common.hpp>
 #include <glm/geometric.hpp>
 
+#include "engine/measure/place_candidates.h"
 #include "engine/report/place_map.h"
 #include "engine/report/places.h"
 #include "engine/report/plan_key.h"
@@ -62,12 +63,8 @@ std::string scale_words(double mm_per_m) {
 }  // namespace
 
 DrawingAxes axes_of(const World& world) {
-  glm::dvec2 ahead(world.camera.forward);
-  // Straight down or up within a degree or so: what is upward in the picture is ahead.
-  if (glm::length(ahead) < 0.02)
-    ahead = glm::dvec2(world.camera.up) * (world.camera.forward.z < 0 ? 1.0 : -1.0);
-  const glm::dvec2 forward = glm::normalize(ahead);
-  return {.right = {forward.y, -forward.x}, .forward = forward};
+  const LevelAxes axes = level_axes(world.camera);
+  return {.right = glm::dvec2(axes.right), .forward = glm::dvec2(axes.ahead)};
 }
 
 glm::dvec2 drawing_place(const DrawingAxes& axes, View kind, const glm::dvec3& world_m) {

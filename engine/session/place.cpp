@@ -39,16 +39,6 @@ std::vector<std::string> target_names(const World& world) {
   return names;
 }
 
-std::vector<std::uint32_t> target_parts(const World& world, const std::optional<Address>& target) {
-  if (!target) return world.subject;
-  std::vector<std::uint32_t> parts = parts_of(world, *target);
-  if (parts.empty())
-    throw Refusal(fmt::format("the target '{}' has no surface in this scene; there are: {}", target->text(),
-                              fmt::join(target_names(world), ", ")));
-  std::sort(parts.begin(), parts.end());
-  return parts;
-}
-
 namespace {
 
 // Where the lamp's axis passes nearest to what is in focus: a point on it to aim at from elsewhere.
@@ -84,6 +74,33 @@ class LampFilm {
     return {peak, peak * ratio->se * std::log(2.0)};
   }
   std::optional<Estimate> rise(double peak) const { return of(target_, peak); }
+  // The least weight at which the sides of the subject stand so far apart in a survey with white first hits;
+  // the lamp first fills the shadow that other light leaves, where it stands on that side.
+  Peak peak_for_sides(const Survey& white, double stops, double most) const {
+    const auto apart = [&](double peak) {
+      const auto sides = sides_of(white, with(peak));
+      return sides && sides->stops ? sides->stops->estimate.value : -1e9;
+    };
+    constexpr int steps = 60;
+    constexpr double farthest = 1e-5;  // of the most
+    double low = 0;
+    for (int i = 0; i <= steps; ++i) {
+      double high = most * std::pow(farthest, 1 - i / double{steps});
+      if (apart(high) < stops) {
+        low = high;
+        continue;
+      }
+      for (int halving = 0; halving < 30; ++halving) {
+        const double middle = (low + high) / 2;
+        (apart(middle) < stops ? low : high) = middle;
+      }
+      const auto sides = sides_of(white, with(high));
+      const double slope = (apart(high * 1.05) - apart(high / 1.05)) / (high * 0.1);
+      return {high, slope > 0 ? sides->stops->estimate.se / slope : 0};
+    }
+    return {};
+  }
+  std::optional<Sides> sides(const Survey& white, double peak) const { return sides_of(white, with(peak)); }
   double backdrop(double peak) const { return plain(survey_.backdrop, peak); }
   double foreground(double peak) const { return plain(survey_.foreground, peak); }
 
@@ -164,6 +181,16 @@ class Steps {
 
 }  // namespace
 
+std::vector<std::uint32_t> target_parts(const World& world, const std::optional<Address>& target) {
+  if (!target) return world.subject;
+  std::vector<std::uint32_t> parts = parts_of(world, *target);
+  if (parts.empty())
+    throw Refusal(fmt::format("the target '{}' has no surface in this scene; there are: {}", target->text(),
+                              fmt::join(target_names(world), ", ")));
+  std::sort(parts.begin(), parts.end());
+  return parts;
+}
+
 Scene scene_to_place_in(const Scene& scene, const std::string& source) {
   Source lamp = source_of(scene, source);
   lamp.on = false;
@@ -177,10 +204,7 @@ Scene scene_to_place_in(const Scene& scene, const std::string& source) {
 
 std::vector<glm::dvec3> slice_places(const World& world, const glm::dvec3& target_m,
                                      const SliceSpace& space) {
-  const glm::dvec3 level(world.camera.forward.x, world.camera.forward.y, 0),
-      top(world.camera.up.x, world.camera.up.y, 0);
-  const glm::dvec3 ahead = glm::normalize(glm::length(level) > 1e-3 ? level : top),
-                   right(ahead.y, -ahead.x, 0);
+  const auto [right, ahead] = level_axes(world.camera);
   const double beside = glm::dot(space.through_m - target_m, right);
   std::vector<glm::dvec3> places;
   const auto node = [](double from, double to, int i) { return from + (to - from) * i / (slice_side - 1); };
@@ -209,7 +233,7 @@ class PlaceJob {
         request_(request),
         own_(source_of(scene, request.source)),
         seed_(scene.seed),
-        steps_(progress, 2 + 0.5 + 4 + static_cast<double>(request.offers) * 5),
+        steps_(progress, 2 + 0.5 + 4 + static_cast<double>(request.offers) * 6),
         session_(session) {}
 
   std::optional<PlaceResult> run() {
@@ -310,11 +334,16 @@ bool PlaceJob::offer(Session& there, LampPictures& pictures, const PlaceFields& 
   const Survey first = there.another_survey(passes, seed_ + 1, steps_.next(1));
   if (first.passes < passes) return false;
   const LampFilm film(there.world(), first, wish.target, group(), shutter());
-  const LampFilm::Peak peak = film.peak_for(wish.rise_stops);
+  const unsigned white_passes = std::max(1u, passes / 2);
+  const LampFilm::Peak peak =
+      wish.sides_stops
+          ? film.peak_for_sides(there.another_survey(white_passes, seed_ + 1, steps_.next(0.5), true),
+                                *wish.sides_stops, 4 * full_peak_)
+          : film.peak_for(wish.rise_stops);
   const Survey second = there.another_survey(passes, seed_ + 2, steps_.next(1));
   if (second.passes < passes) return false;
   if (peak.value <= 0) {
-    result_.notes.push_back("a place of the map gives the target no light when rendered; it is left out");
+    result_.notes.push_back("a place of the map does not give what is wished when rendered; it is left out");
     return true;
   }
   OfferedPlace offer{.fields = fields};
@@ -325,7 +354,9 @@ bool PlaceJob::offer(Session& there, LampPictures& pictures, const PlaceFields& 
   offer.backdrop_stops = fresh.backdrop(peak.value);
   offer.foreground_stops = fresh.foreground(peak.value);
   if (const auto by_map = film.rise(fields.power_pct / 100 * full_peak_))
-    offer.map_error_stops = by_map->value - wish.rise_stops;
+    offer.map_error_stops = by_map->value - fields.rise_stops;
+  offer.sides =
+      fresh.sides(there.another_survey(white_passes, seed_ + 2, steps_.next(0.5), true), peak.value);
   offer.ways = level_ways(
       *placement_, session_.tracer(), world(), fields,
       {source, full_peak_, request_.least_power_pct, shutter(), offer.power_pct / fields.power_pct});

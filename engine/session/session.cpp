@@ -127,9 +127,9 @@ void Session::use_source(const Source& source) {
   tracer_->move_lamps(world_);
 }
 
-Survey Session::another_survey(unsigned passes, int seed, const Progress& keep_going) {
+Survey Session::another_survey(unsigned passes, int seed, const Progress& keep_going, bool white_first) {
   const int own = std::exchange(world_.scene.seed, seed);
-  Survey survey = take_survey(*tracer_, world_, passes, false, keep_going);
+  Survey survey = take_survey(*tracer_, world_, passes, white_first, keep_going);
   world_.scene.seed = own;
   return survey;
 }

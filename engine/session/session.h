@@ -71,7 +71,7 @@ class Session {
   const ExposureChoice& exposure() const { return *exposure_; }
   const Survey& surveyed() const { return *survey_; }
   // Another survey of the set as it now is, with scrambles of its own by 'seed'; kept by nobody.
-  Survey another_survey(unsigned passes, int seed, const Progress& keep_going);
+  Survey another_survey(unsigned passes, int seed, const Progress& keep_going, bool white_first = false);
 
   // Where the visible subject lies, after survey(); none where it is not seen.
   std::optional<DepthRange> needed_depth() const;

@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <utility>
 
+#include "engine/core/errors.h"
 #include "engine/world/assemble.h"
+#include "engine/world/placing.h"
 
 namespace undercap {
 
@@ -56,6 +58,27 @@ bool update_camera(World& world, const Scene& scene) {
       before.pupil_m != now.pupil_m || before.forward != now.forward || before.right != now.right;
   return (shades && moved) || a.barrel_mm != b.barrel_mm || a.front_diameter_mm != b.front_diameter_mm ||
          a.front_ahead_mm != b.front_ahead_mm || a.body_shade != b.body_shade;
+}
+
+void move_card(World& world, const Scene& scene, const std::string& card) {
+  world.scene = scene;
+  const auto prop =
+      std::find_if(scene.props.begin(), scene.props.end(), [&](const Prop& p) { return p.name == card; });
+  UNDERCAP_CHECK(prop != scene.props.end() && prop->at_z_m, "a card that moves has a place of its own");
+  const Stand stand = stands_of(scene, *prop, nullptr, world.notes).front();
+  const Mesh mesh = prop->kind->build(stand.values, setting_of(scene, stand, nominal_view(scene, false)));
+  std::size_t next = 0;
+  for (const WorldTriangle& t : world.triangle) {
+    if (world.parts[t.part].prop != card) continue;
+    const MeshTriangle& own = mesh.triangle.at(next++);
+    const std::pair<std::uint32_t, std::uint32_t> corners[] = {{t.a, own.a}, {t.b, own.b}, {t.c, own.c}};
+    for (const auto& [to, from] : corners) {
+      world.position[to] = stand.placement.turn * (glm::dvec3(mesh.position[from]) * stand.placement.scale) +
+                           stand.placement.origin_m;
+      world.normal[to] = stand.placement.turn * glm::dvec3(mesh.normal[from]);
+    }
+  }
+  UNDERCAP_CHECK(next == mesh.triangle.size(), "a card keeps its triangles");
 }
 
 bool same_view(const Scene& a, const Scene& b) {

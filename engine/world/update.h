@@ -42,6 +42,10 @@ void update_light(World& world, const Scene& scene);
 // of place. Throws Refusal for what only geometry can tell, and leaves the world as it was.
 bool update_camera(World& world, const Scene& scene);
 
+// A visible card elsewhere: the new scene differs in its place and normal alone. What shines and what is seen
+// stay as they were.
+void move_card(World& world, const Scene& scene, const std::string& card);
+
 // Whether the meshes of two scenes that differ in the camera alone are made for the same view.
 bool same_view(const Scene& a, const Scene& b);
 
