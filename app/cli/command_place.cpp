@@ -14,12 +14,10 @@
 #include "engine/report/paint_drawing.h"
 #include "engine/session/place.h"
 #include "engine/session/place_card.h"
+#include "engine/session/place_page.h"
 
 namespace undercap {
 namespace {
-
-constexpr double figure_width_mm = 230,
-                 figure_height_mm = 90;  // of the map on the sheet, before it is scaled
 
 // What a scene without a lamp is searched with: a pocket torch, generic (common practice, no source).
 constexpr const char* pocket_torch = R"(name = "torch"
@@ -372,13 +370,7 @@ int run_place_search(const SharedOptions& options) {
     return exit_interrupted;
   }
   const World& world = session.world();
-  const LightQuestion asked{.source = request.source,
-                            .target = result->target_words,
-                            .wish = request.wish,
-                            .target_m = result->target_m,
-                            .flash = result->flash,
-                            .shutter = Duration(result->shutter_s),
-                            .least_power_pct = request.least_power_pct};
+  const LightQuestion asked = light_question(request, *result);
   if (options.json)
     print_json(world, asked, *result);
   else
@@ -397,18 +389,9 @@ int run_place_search(const SharedOptions& options) {
     written.push_back(options.csv);
   }
   if (!result->offers.empty()) {
-    std::vector<Picture8> pictures{result->without};
-    pictures.insert(pictures.end(), result->pictures.begin(), result->pictures.end());
-    pictures.push_back(
-        drawing_picture(place_figure(world, map, figure_width_mm, figure_height_mm), 10, typeface));
-    const Page page =
-        lay_out(light_sheet(world, asked, result->offers,
-                            {.samples = picture_samples(options.quality),
-                             .made_by = fmt::format("Undercap {}, {}", UNDERCAP_VERSION, context.renderer()),
-                             .width = size.width,
-                             .height = size.height,
-                             .figure_aspect = figure_height_mm / figure_width_mm}),
-                typeface);
+    const auto [page, pictures] =
+        place_page(world, request, *result,
+                   fmt::format("Undercap {}, {}", UNDERCAP_VERSION, context.renderer()), typeface);
     for (const std::string& sheet : sheets) {
       write_page(options, sheet, page, pictures, typeface, file.text());
       written.push_back(sheet);

@@ -17,6 +17,7 @@
 #include "engine/image/png.h"
 #include "engine/render/embedded_shaders.h"
 #include "engine/report/paint.h"
+#include "engine/session/picture_file.h"
 
 namespace undercap {
 namespace {
@@ -122,9 +123,7 @@ std::string format_of(const std::string& option, const std::string& output,
 }
 
 std::vector<PictureText> sheet_texts(const std::string& scene_text) {
-  return {{"Software", "Undercap " UNDERCAP_VERSION},
-          {"Comment", "Rendered pictures, not photographs."},
-          {"Scene", scene_text}};
+  return sheet_texts(UNDERCAP_VERSION, scene_text);
 }
 
 void write_page(const SharedOptions& options, const std::string& output, const Page& page,

@@ -45,6 +45,7 @@ Application::Application(const WindowOptions& options)
 Application::~Application() {
   stop_imgui();
   export_.reset();
+  places_.stop();
   picture_.drop_device();
   variants_.drop_device();
   drop_painted();
@@ -181,7 +182,12 @@ void Application::work_slice(double seconds) {
   Live* beside = picture_.beside();
   const double share = beside ? 0.5 : 1;
   const double left = std::max(0.0, seconds - seconds_since(start));
-  news = desk_->live().work(left * share) || news;
+  const bool maps = view_.map.on && desk_->in_step();
+  // The map goes before the picture, for it is what is asked for; a hand that drags wants the picture.
+  const double for_map = maps && desk_->places().under_way() ? (desk_->dragging() ? 0.2 : 0.5) : 0;
+  news = desk_->live().work(left * share * (1 - for_map)) || news;
+  if (maps)
+    news = desk_->places().work(desk_->live(), map_asked(*desk_, view_), left * share * for_map) || news;
   if (beside) news = beside->work(left * share) || news;
   if (desk_->live().idle() || desk_->live().picture().samples() >= 64)
     news = variants_.work(*desk_, shaders_, software_ ? 0.03 : 0.004) || news;
@@ -191,6 +197,7 @@ void Application::work_slice(double seconds) {
 void Application::device_lost() {
   stop_imgui();
   export_.reset();
+  places_.stop();
   picture_.drop_device();
   variants_.drop_device();
   drop_painted();
@@ -219,6 +226,7 @@ bool Application::frame(double work_seconds) {
   if (!recovery_question(*desk_)) {
     help_window(view_);
     export_dialog();
+    places_.draw(*desk_, view_, files_, shaders_, software_);
     files_.draw();
     unsaved_.draw(*desk_, files_);
     if (desk_->in_step() && desk_->live().exposed() && !ImGui::IsPopupOpen("", ImGuiPopupFlags_AnyPopupId))
@@ -258,7 +266,7 @@ bool Application::frame(double work_seconds) {
 
 void Application::write_watch() {
   if (!watch_) return;
-  watch_->write(*desk_, view_, times_);
+  watch_->write(*desk_, view_, places_, times_);
 }
 
 int Application::run() {
@@ -267,7 +275,9 @@ int Application::run() {
   const double slice = software_ ? 0.04 : 0.008;
   Clock::time_point last_frame{};
   while (!closing_) {
-    const bool idle = desk_->live().idle() && !export_ && busy_frames_ <= 0;
+    const bool map_due = view_.map.on && desk_->in_step() && desk_->places().under_way();
+    const bool idle =
+        desk_->live().idle() && !export_ && !places_.searching() && !map_due && busy_frames_ <= 0;
     // While there is no world yet, the cores belong to those who build it.
     if (idle)
       glfwWaitEventsTimeout(0.25);

@@ -15,6 +15,7 @@
 #include "app/window/main_window.h"
 #include "app/window/native_window.h"
 #include "app/window/picture_pane.h"
+#include "app/window/places_window.h"
 #include "app/window/variants_pane.h"
 #include "app/window/watch.h"
 
@@ -58,6 +59,7 @@ class Application {
   VariantsPane variants_;
   FileDialog files_;
   UnsavedQuestion unsaved_;
+  PlacesWindow places_;
   std::unique_ptr<ExportJob> export_;
   bool export_open_ = false;
   std::vector<std::filesystem::path> dropped_;

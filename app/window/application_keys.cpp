@@ -61,6 +61,7 @@ void Application::keys() {
       desk_->undo();
     if (hit(GLFW_KEY_Y)) desk_->redo();
     if (hit(GLFW_KEY_E)) export_open_ = true;
+    if (hit(GLFW_KEY_F)) places_.ask(*desk_, view_);
     if (hit(GLFW_KEY_Q)) glfwSetWindowShouldClose(native_->get(), GLFW_TRUE);
     if (hit(GLFW_KEY_K) && desk_->open()) {
       const std::string name = desk_->edited().next_name("variant", "my light");
@@ -84,6 +85,7 @@ void Application::keys() {
   }
   if (hit(GLFW_KEY_R)) view_.raw = !view_.raw;
   if (hit(GLFW_KEY_G)) view_.grid = !view_.grid;
+  if (hit(GLFW_KEY_M)) view_.map.on = !view_.map.on;
   if (hit(GLFW_KEY_T)) view_.tidy = !view_.tidy;
   if (hit(GLFW_KEY_O))
     view_.overlay = static_cast<Overlay::Kind>((static_cast<int>(view_.overlay) + 1) % overlay_kinds);

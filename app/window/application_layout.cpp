@@ -11,6 +11,7 @@ namespace undercap::window {
 // Places of the panes for a window of a size: drawings beside the picture, tables below. Narrow windows get
 // the panes that do not fit as tabs of the one on the right.
 void Application::lay_out() {
+  view_.map.there.clear();
   const ImVec2 size = ImGui::GetIO().DisplaySize;
   const float top = ImGui::GetFrameHeight(), status = em(1.5f), gap = em(0.25f);
   const float height = size.y - top - status;

@@ -61,6 +61,14 @@ void Application::menu() {
     ImGui::EndMenu();
   }
   name_item("menu Edit");
+  if (ImGui::BeginMenu("Light", open)) {
+    ImGui::MenuItem("Placement map", "M", &view_.map.on);
+    name_item("menu placement map");
+    if (ImGui::MenuItem("Find places ...", "Ctrl+F")) places_.ask(*desk_, view_);
+    name_item("menu find places");
+    ImGui::EndMenu();
+  }
+  name_item("menu Light");
   if (ImGui::BeginMenu("Show")) {
     ImGui::MenuItem("Raw picture", "R", &view_.raw);
     ImGui::MenuItem("Thirds", "G", &view_.grid);

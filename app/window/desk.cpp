@@ -27,10 +27,12 @@ std::string toml(bool value) { return value ? "true" : "false"; }
 Desk::Desk(const ShaderLibrary& shaders, std::string bundled_scenes)
     : bundled_scenes_(std::move(bundled_scenes)),
       left_behind_(Recovery::left_behind()),
-      live_(std::make_unique<Live>(shaders)) {}
+      live_(std::make_unique<Live>(shaders)),
+      places_(std::make_unique<LivePlaces>(shaders)) {}
 
 void Desk::renew_device(const ShaderLibrary& shaders) {
   live_ = std::make_unique<Live>(shaders);
+  places_ = std::make_unique<LivePlaces>(shaders);
   if (edited_) live_->open(scene());
 }
 

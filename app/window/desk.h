@@ -12,6 +12,7 @@
 
 #include "engine/session/edited_scene.h"
 #include "engine/session/live.h"
+#include "engine/session/live_places.h"
 #include "engine/session/recovery.h"
 #include "engine/session/user_folders.h"
 
@@ -38,6 +39,9 @@ class Desk {
   const Scene& scene() const { return edited_->scene(); }
   Live& live() { return *live_; }
   const Live& live() const { return *live_; }
+  // The map of places for a lamp, of the live world.
+  LivePlaces& places() { return *places_; }
+  const LivePlaces& places() const { return *places_; }
   bool has_world() const { return live_->ready(); }
   // The world belongs to the scene that is open, so that both may be looked at together.
   bool in_step() const;
@@ -86,7 +90,10 @@ class Desk {
   std::vector<Recovered>& left_behind() { return left_behind_; }
 
   // The device was lost: everything on it is made anew.
-  void drop_device() { live_.reset(); }
+  void drop_device() {
+    places_.reset();
+    live_.reset();
+  }
   void renew_device(const ShaderLibrary& shaders);
 
  private:
@@ -105,6 +112,7 @@ class Desk {
   std::optional<EditedScene> edited_;
   std::string opened_text_;  // as last opened or saved: what 'changed' is told against
   std::unique_ptr<Live> live_;
+  std::unique_ptr<LivePlaces> places_;
   std::deque<Message> messages_;
   bool dragging_ = false;
   std::string last_cost_;

@@ -230,6 +230,7 @@ const std::vector<KeyHelp>& key_help() {
       {"Ctrl+O / Ctrl+S / Ctrl+Shift+S", "open, save, save as"},
       {"Ctrl+Z / Ctrl+Y", "undo, do again"},
       {"Ctrl+E", "export: picture, EXR, drawing"},
+      {"M / Ctrl+F", "map of places for the lamp; find places for it"},
       {"Ctrl+K", "keep the changes as a variant"},
       {"Ctrl+1 ... Ctrl+9", "restore a variant"},
       {"B", "close the split, or split with the first variant"},
@@ -250,6 +251,8 @@ const std::vector<KeyHelp>& key_help() {
       {"mouse: picture", "click: focus; drag: move a source or a meter, with Ctrl toward and away"},
       {"mouse: scroll", "over a source: its power; over a drawing: larger and smaller"},
       {"mouse: drawings", "drag things; Shift: to whole centimetres; click a dimension to type it"},
+      {"mouse: map of places",
+       "rest: what the lamp would do there; click: put it there, aimed at the target"},
   };
   return keys;
 }

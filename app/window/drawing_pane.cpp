@@ -27,6 +27,8 @@ struct TypedDimension {
   bool open = false;
 } dimension;
 
+bool pressed_handle = false;  // the last press was on a thing
+
 bool is_dimension(const std::string& handle) { return handle.starts_with("dimension:"); }
 
 // kind and name of "dimension:height:torch".
@@ -144,18 +146,68 @@ void zoom(DrawnView& drawn, double steps, const glm::dvec2& mouse_mm) {
   drawn.dirty = true;
 }
 
+// At the foot of a pane, or at its head where the mouse is down there.
+void tell(const std::string& text, ImVec2 low, ImVec2 high) {
+  ImDrawList* list = ImGui::GetWindowDrawList();
+  const float wrap = high.x - low.x - em(0.8f);
+  const ImVec2 size = fonts().small->CalcTextSizeA(small_px * scale(), FLT_MAX, wrap, text.c_str());
+  const float tall = size.y + em(0.5f);
+  const float top = ImGui::GetIO().MousePos.y > high.y - tall - em(1) ? low.y : high.y - tall;
+  list->AddRectFilled({low.x, top}, {high.x, top + tall}, IM_COL32(30, 30, 30, 235));
+  list->AddText(fonts().small, small_px * scale(), {low.x + em(0.4f), top + em(0.25f)}, ink::plain,
+                text.c_str(), nullptr, wrap);
+}
+
 void tell_place(Desk& desk, const std::string& handle, ImVec2 low, ImVec2 high) {
   const auto place = place_of(desk, handle);
   if (!place) return;
   const std::size_t colon = handle.find(':');
-  const std::string text = (colon == std::string::npos ? handle : handle.substr(colon + 1)) + ": " +
-                           place_words(desk.live().world(), *place);
-  ImDrawList* list = ImGui::GetWindowDrawList();
-  const float wrap = high.x - low.x - em(0.8f);
-  const ImVec2 size = fonts().small->CalcTextSizeA(small_px * scale(), FLT_MAX, wrap, text.c_str());
-  list->AddRectFilled({low.x, high.y - size.y - em(0.5f)}, high, IM_COL32(30, 30, 30, 235));
-  list->AddText(fonts().small, small_px * scale(), {low.x + em(0.4f), high.y - size.y - em(0.25f)},
-                ink::plain, text.c_str(), nullptr, wrap);
+  tell((colon == std::string::npos ? handle : handle.substr(colon + 1)) + ": " +
+           place_words(desk.live().world(), *place),
+       low, high);
+}
+
+// The place that a drawing shows there in the slice of the map, which goes through the lamp.
+std::optional<glm::dvec3> place_on_map(const Desk& desk, const View& view, const DrawnView& drawn,
+                                       const glm::dvec2& mouse_m) {
+  if (!view.map.on) return std::nullopt;
+  const auto lamp = place_of(desk, "source:" + map_asked(desk, view).source);
+  if (!lamp) return std::nullopt;
+  return world_place(axes_of(desk.live().world()), drawn.view.kind, mouse_m, *lamp);
+}
+
+// At the right of the drawing's title.
+void tell_map_state(const Desk& desk, ImVec2 low, ImVec2 high) {
+  const std::string text = !desk.places().fault().empty()
+                               ? "no map"
+                               : fmt::format("map {:.0f} %", 100 * desk.places().share_done());
+  const float width = fonts().small->CalcTextSizeA(small_px * scale(), FLT_MAX, 0, text.c_str()).x;
+  ImGui::GetWindowDrawList()->AddText(fonts().small, small_px * scale(),
+                                      {high.x - width - em(0.5f), low.y + em(0.3f)}, ink::accent,
+                                      text.c_str());
+}
+
+// Draws the set anew where it, its paper or its map has changed.
+void follow_set(Desk& desk, const View& view, DrawnView& drawn, double width_mm, double height_mm) {
+  const World& world = desk.live().world();
+  const PlaceMap* map = view.map.on ? desk.places().map() : nullptr;
+  const std::uint64_t number = map ? desk.places().number() : 0;
+  if (!drawn.fitted) {
+    drawn.view = fitted_view(world, drawn.view.kind, width_mm, height_mm);
+    drawn.fitted = drawn.dirty = true;
+  }
+  if (drawn.view.width_mm != width_mm || drawn.view.height_mm != height_mm ||
+      drawn.version != desk.live().version() || drawn.map != number) {
+    drawn.view.width_mm = width_mm;
+    drawn.view.height_mm = height_mm;
+    drawn.version = desk.live().version();
+    drawn.map = number;
+    drawn.dirty = true;
+  }
+  if (!std::exchange(drawn.dirty, false)) return;
+  const SetOutlines& outlines = desk.live().outlines();
+  const bool plan = drawn.view.kind == DrawingView::Kind::plan;
+  drawn.drawing = set_drawing(world, plan ? outlines.plan : outlines.elevation, drawn.view, map);
 }
 
 }  // namespace
@@ -171,21 +223,7 @@ void drawing_pane(Desk& desk, View& view, DrawnView& drawn) {
   if (!desk.in_step() || size.x < em(3) || size.y < em(3)) return;
   const double px = static_cast<double>(pixels_per_mm()), width = static_cast<double>(size.x) / px,
                height = static_cast<double>(size.y) / px;
-  if (!drawn.fitted) {
-    drawn.view = fitted_view(desk.live().world(), drawn.view.kind, width, height);
-    drawn.fitted = drawn.dirty = true;
-  }
-  if (drawn.view.width_mm != width || drawn.view.height_mm != height ||
-      drawn.version != desk.live().version()) {
-    drawn.view.width_mm = width;
-    drawn.view.height_mm = height;
-    drawn.version = desk.live().version();
-    drawn.dirty = true;
-  }
-  if (std::exchange(drawn.dirty, false)) {
-    const SetOutlines& outlines = desk.live().outlines();
-    drawn.drawing = set_drawing(desk.live().world(), plan ? outlines.plan : outlines.elevation, drawn.view);
-  }
+  follow_set(desk, view, drawn, width, height);
 
   ImGui::SetCursorScreenPos(corner);
   ImGui::InvisibleButton(name.c_str(), size,
@@ -200,6 +238,7 @@ void drawing_pane(Desk& desk, View& view, DrawnView& drawn) {
                                                                : std::string();
   if (ImGui::IsItemActivated()) {
     const std::string handle = handle_at(drawn.drawing, mouse_mm, 2.2);
+    pressed_handle = !handle.empty();
     if (!handle.empty() && io.MouseDown[0]) start_hold(desk, drawn, handle, mouse_m, view);
   }
   const bool drags = active && (io.MouseDelta.x != 0 || io.MouseDelta.y != 0);
@@ -221,7 +260,13 @@ void drawing_pane(Desk& desk, View& view, DrawnView& drawn) {
     else
       zoom(drawn, static_cast<double>(io.MouseWheel), mouse_mm);
   }
-  if (hovered && over.empty() && ImGui::IsMouseDoubleClicked(0)) drawn.fitted = false;
+  // On the map a click means the lamp, so that Home alone fits.
+  const auto on_map = hovered && over.empty() ? place_on_map(desk, view, drawn, mouse_m) : std::nullopt;
+  constexpr float still_px = 3;
+  if (on_map && ImGui::IsItemDeactivated() && ImGui::IsMouseReleased(0) && !pressed_handle &&
+      io.MouseDragMaxDistanceSqr[0] < still_px * still_px)
+    put_lamp_by_map(desk, view, *on_map);
+  if (hovered && over.empty() && !view.map.on && ImGui::IsMouseDoubleClicked(0)) drawn.fitted = false;
   if (hovered && !over.empty())
     ImGui::SetMouseCursor(is_dimension(over) ? ImGuiMouseCursor_TextInput : ImGuiMouseCursor_Hand);
 
@@ -248,6 +293,11 @@ void drawing_pane(Desk& desk, View& view, DrawnView& drawn) {
           {corner.x + static_cast<float>(box.high.x * px), corner.y + static_cast<float>(box.high.y * px)});
     }
   if (hovered || held.in == &drawn) tell_place(desk, over, corner, end);
+  if (on_map && !ImGui::IsAnyMouseDown()) {
+    view.map.there = words_of_place(desk, *on_map);
+    if (!view.map.there.empty()) tell(view.map.there, corner, end);
+  }
+  if (view.map.on && !desk.places().current()) tell_map_state(desk, corner, end);
   list->PopClipRect();
   if (plan || held.in == &drawn || dimension.open || ImGui::IsPopupOpen("dimension")) type_over(desk);
 }

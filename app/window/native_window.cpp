@@ -12,10 +12,28 @@ std::string glfw_fault() {
   return words ? words : "no reason given";
 }
 
-NativeWindow::NativeWindow(int width, int height) {
+namespace {
+
+void hint_core_profile() {
+  glfwDefaultWindowHints();
   glfwWindowHint(GLFW_CONTEXT_VERSION_MAJOR, 4);
   glfwWindowHint(GLFW_CONTEXT_VERSION_MINOR, 5);
   glfwWindowHint(GLFW_OPENGL_PROFILE, GLFW_OPENGL_CORE_PROFILE);
+}
+
+}  // namespace
+
+SideContext::SideContext() {
+  hint_core_profile();
+  glfwWindowHint(GLFW_VISIBLE, GLFW_FALSE);
+  window_ = glfwCreateWindow(16, 16, "Undercap beside", nullptr, nullptr);
+  if (!window_) throw Trouble("there is no second OpenGL context: " + glfw_fault());
+}
+
+SideContext::~SideContext() { glfwDestroyWindow(window_); }
+
+NativeWindow::NativeWindow(int width, int height) {
+  hint_core_profile();
   // A device that is reset says so instead of going on with nonsense.
   glfwWindowHint(GLFW_CONTEXT_ROBUSTNESS, GLFW_LOSE_CONTEXT_ON_RESET);
   glfwWindowHint(GLFW_SCALE_TO_MONITOR, GLFW_TRUE);

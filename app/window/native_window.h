@@ -26,6 +26,22 @@ class NativeWindow {
   GLFWwindow* window_;
 };
 
+// A context with nothing to be seen, for work on a thread of its own. Made and given up on the thread of the
+// window, whose context stays current there.
+class SideContext {
+ public:
+  SideContext();
+  ~SideContext();
+  SideContext(const SideContext&) = delete;
+  SideContext& operator=(const SideContext&) = delete;
+  // Makes it current on the thread that calls, and lets go of it there.
+  void take() { glfwMakeContextCurrent(window_); }
+  void leave() { glfwMakeContextCurrent(nullptr); }
+
+ private:
+  GLFWwindow* window_;
+};
+
 std::string glfw_fault();  // the last one, in its own words
 
 }  // namespace undercap::window

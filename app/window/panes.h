@@ -23,6 +23,19 @@ std::optional<glm::dvec3> place_of(const Desk& desk, const std::string& handle);
 std::string step_name(const std::string& handle);  // "Move torch"
 // Tidying: a leaf of the litter alone, else the whole prop.
 void hide_part(Desk& desk, const WorldPart& part);
+// What is asked of the map of places: of the chosen source, else of the first.
+PlacesAsked map_asked(const Desk& desk, const View& view);
+// Its switch, target, rise, spill and hand, what the lamp does where it stands, and the signs explained.
+void map_controls(Desk& desk, View& view);
+// Words on a place where the lamp would be aimed at the target; empty while nobody knows.
+std::string words_of_place(Desk& desk, const glm::dvec3& place_m);
+// Whoever asks for a target: the subject or a part that is there. True when another was chosen.
+bool target_choice(const Desk& desk, std::optional<Address>& target, const std::string& name);
+// Puts a lamp somewhere, aimed at a point, and at a power where that is given, on then: one step.
+void put_lamp(Desk& desk, const std::string& source, const glm::dvec3& place_m, const glm::dvec3& aim_m,
+              std::optional<double> power_pct = std::nullopt);
+// The same by the map, unless no lamp can be there: then it is said why.
+void put_lamp_by_map(Desk& desk, View& view, const glm::dvec3& place_m);
 void change_power(Desk& desk, const std::string& source, double thirds);
 
 }  // namespace undercap::window

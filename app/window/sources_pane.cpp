@@ -140,6 +140,7 @@ void chosen_source(Desk& desk, View& view) {
     ImGui::PopTextWrapPos();
     ImGui::PopStyleColor();
   }
+  map_controls(desk, view);
   if (source.flux_lm)
     key_slide(desk, key_of(source, "flux_lm"), "Strength", *source.flux_lm,
               {1, 2000, true, 60, "lm", 3, "Luminous flux at full power, as torches are labelled."},

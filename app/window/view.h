@@ -7,6 +7,7 @@
 
 #include "engine/render/develop.h"
 #include "engine/report/plan.h"
+#include "engine/scene/address.h"
 
 namespace undercap::window {
 
@@ -15,8 +16,19 @@ struct DrawnView {
   DrawingView view{};
   bool fitted = false;  // until then it is fitted to the set
   std::uint64_t version = 0;
+  std::uint64_t map = 0;  // the number of the map in it; 0: none
   bool dirty = true;
   Drawing drawing{};
+};
+
+// The map of places for a lamp on plan and elevation: what is asked, and what is told.
+struct MapView {
+  bool on = false;
+  std::optional<Address> target{};  // none: the subject
+  double rise_stops = 1, spill_stops = 0.2;
+  bool hand = false;  // a hand beside the camera holds it
+  std::string here;   // fields where the lamp stands, in words
+  std::string there;  // fields where the mouse is, in words; empty: it is over no place
 };
 
 inline constexpr int overlay_kinds = static_cast<int>(Overlay::Kind::focus_plane) + 1;
@@ -26,6 +38,7 @@ struct View {
   bool grid = false;  // thirds over the picture
   Overlay::Kind overlay = Overlay::Kind::none;
   std::string source, prop;  // chosen, by name
+  MapView map{};
   DrawnView plan{.view = {.kind = DrawingView::Kind::plan}},
       elevation{.view = {.kind = DrawingView::Kind::elevation}};
   std::string beside;    // variant that the picture is split with; empty: none

@@ -7,7 +7,7 @@
 
 namespace undercap::window {
 
-void Watch::write(const Desk& desk, const View& view, const Times& times) {
+void Watch::write(const Desk& desk, const View& view, const PlacesWindow& places, const Times& times) {
   const auto now = std::chrono::steady_clock::now();
   if (now - last_ < std::chrono::milliseconds(100)) return;
   last_ = now;
@@ -40,6 +40,13 @@ void Watch::write(const Desk& desk, const View& view, const Times& times) {
   all["dragging"] = desk.dragging();
   all["source"] = view.source;
   all["raw"] = view.raw;
+  all["map"] = {{"on", view.map.on},
+                {"current", desk.places().current()},
+                {"number", desk.places().number()},
+                {"fault", desk.places().fault()},
+                {"here", view.map.on ? view.map.here : ""},
+                {"there", view.map.there}};
+  all["places"] = {{"searching", places.searching()}, {"offers", places.offers()}};
   nlohmann::ordered_json readings = nlohmann::ordered_json::object();
   for (const Reading& reading : live.readings().readings()) {
     if (const auto* number = std::get_if<double>(&reading.value)) readings[reading.name] = *number;

@@ -6,6 +6,7 @@
 #include <filesystem>
 
 #include "app/window/desk.h"
+#include "app/window/places_window.h"
 #include "app/window/view.h"
 
 namespace undercap::window {
@@ -18,7 +19,7 @@ struct Times {
 class Watch {
  public:
   explicit Watch(std::filesystem::path file) : file_(std::move(file)) {}
-  void write(const Desk& desk, const View& view, const Times& times);
+  void write(const Desk& desk, const View& view, const PlacesWindow& places, const Times& times);
 
  private:
   std::filesystem::path file_;

@@ -28,9 +28,13 @@ std::string fraction_words(double pct) {
   return above == 0 ? fraction : fmt::format("{} + {:.1f} stop", fraction, above == 1 ? 0.3 : 0.7);
 }
 
+}  // namespace
+
 std::string power_words(const LightQuestion& asked, double pct) {
   return asked.flash ? fraction_words(pct) : percent_words(pct);
 }
+
+namespace {
 
 std::string seconds_words(double seconds) {
   return seconds < 9.95 ? fmt::format("{:.1f} s", seconds) : fmt::format("{:.0f} s", seconds);

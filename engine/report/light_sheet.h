@@ -22,6 +22,9 @@ struct LightQuestion {
   double least_power_pct = 10;
 };
 
+// "12 %", of a flash "1/8".
+std::string power_words(const LightQuestion& asked, double pct);
+
 // "A: 4:30, lamp front 21 cm from tuft/stem, 9 cm above the ground (1 hand), 64° from the lens axis".
 std::string holding_words(const World& world, const LightQuestion& asked, const PlaceFields& place);
 

@@ -88,6 +88,13 @@ DrawingSheet place_sheet(const World& world, const PlaceMap& map, const std::str
   return sheet;
 }
 
+Drawing place_map_key(double width_mm) {
+  Drawing signs;
+  for (const Pen pen : {Pen::place_line, Pen::place_barred, Pen::place_spill, Pen::place_dark})
+    signs.add(pen, Polyline{});
+  return key_drawing(std::array{signs}, width_mm);
+}
+
 Drawing place_figure(const World& world, const PlaceMap& map, double width_mm, double height_mm) {
   // What lies ahead is seen in both, upright in the plan and level in the elevation, which needs more of the
   // width.

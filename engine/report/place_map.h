@@ -48,6 +48,9 @@ struct PlaceMap {
 DrawingSheet place_sheet(const World& world, const PlaceMap& map, const std::string& title,
                          const std::vector<std::string>& words);
 
+// The signs of the map explained: lines and hatches.
+Drawing place_map_key(double width_mm);
+
 // Both side by side at one scale, the key below, as one drawing: for a page of pictures.
 Drawing place_figure(const World& world, const PlaceMap& map, double width_mm, double height_mm);
 

@@ -147,6 +147,7 @@ void Live::apply(const Scene& scene, const SceneChange& change) {
   if (!change.sky && change.mix) update_mix(*world_, scene, daylight);
   world_->scene = scene;
   ++version_;
+  if (change.camera || change.sky) ++set_version_;
   draw_ = true;
   edited_at_ = Clock::now();
   if (world_->groups.size() != groups) {
@@ -188,6 +189,7 @@ void Live::take_build(WorldWorker::Result result) {
   outlines_ = std::move(result.outlines);
   outlines_stale_ = false;
   ++version_;
+  ++set_version_;
   draw_ = true;
   if (check && world_ && same_geometry(*result.world, *world_)) {
     world_->notes = result.world->notes;

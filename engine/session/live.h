@@ -54,6 +54,8 @@ class Live {
   // Of the last build: scene to triangles, BVH, upload.
   double build_seconds() const { return build_seconds_; }
   std::uint64_t version() const { return version_; }  // counts what changed in the world
+  // Counts what changed beyond lamps, powers, times and exposure: the set, the camera, the sky.
+  std::uint64_t set_version() const { return set_version_; }
 
  private:
   void start_build();
@@ -80,7 +82,7 @@ class Live {
   bool dragging_ = false, filtered_ = true, outlines_stale_ = false, draw_ = false;
   LivePicture::Clock::time_point edited_at_{};
   double turn_ = 0;
-  std::uint64_t job_ = 0, version_ = 0;
+  std::uint64_t job_ = 0, version_ = 0, set_version_ = 0;
   double build_seconds_ = 0;
   std::optional<std::string> fault_;
 };

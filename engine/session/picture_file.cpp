@@ -48,4 +48,10 @@ std::string picture_exr(const World& world, const Picture& mix, const std::vecto
   return encode_exr(parts);
 }
 
+std::vector<PictureText> sheet_texts(const std::string& version, const std::string& scene_text) {
+  return {{"Software", fmt::format("Undercap {}", version)},
+          {"Comment", "Rendered pictures, not photographs."},
+          {"Scene", scene_text}};
+}
+
 }  // namespace undercap

@@ -25,4 +25,7 @@ std::vector<PictureText> png_texts(std::vector<PictureText> texts, bool filtered
 std::string picture_exr(const World& world, const Picture& mix, const std::vector<std::vector<float>>& groups,
                         Duration shutter, const std::vector<PictureText>& texts);
 
+// What a sheet of pictures says of itself.
+std::vector<PictureText> sheet_texts(const std::string& version, const std::string& scene_text);
+
 }  // namespace undercap

@@ -18,6 +18,8 @@ using Clock = std::chrono::steady_clock;
 
 constexpr unsigned lamp_samples = 2;
 
+}  // namespace
+
 const Source& source_of(const Scene& scene, const std::string& name) {
   const auto found = std::find_if(scene.sources.begin(), scene.sources.end(),
                                   [&](const Source& source) { return source.name == name; });
@@ -28,7 +30,7 @@ const Source& source_of(const Scene& scene, const std::string& name) {
       fmt::format("there is no source '{}'; the scene's sources: {}", name, names.empty() ? "none" : names));
 }
 
-std::vector<std::string> names_of(const World& world) {
+std::vector<std::string> target_names(const World& world) {
   std::vector<std::string> names;
   for (const WorldPart& part : world.parts)
     if (const std::string name = part.prop + "/" + part.part;
@@ -36,6 +38,8 @@ std::vector<std::string> names_of(const World& world) {
       names.push_back(name);
   return names;
 }
+
+namespace {
 
 // Where the lamp's axis passes nearest to what is in focus: a point on it to aim at from elsewhere.
 glm::dvec3 aim_of(const World& world, std::size_t group) {
@@ -182,7 +186,7 @@ std::vector<std::uint32_t> target_parts(const World& world, const std::optional<
   std::vector<std::uint32_t> parts = parts_of(world, *target);
   if (parts.empty())
     throw Refusal(fmt::format("the target '{}' has no surface in this scene; there are: {}", target->text(),
-                              fmt::join(names_of(world), ", ")));
+                              fmt::join(target_names(world), ", ")));
   std::sort(parts.begin(), parts.end());
   return parts;
 }

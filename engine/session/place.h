@@ -56,7 +56,12 @@ struct SliceSpace {
 };
 std::vector<glm::dvec3> slice_places(const World& world, const glm::dvec3& target_m, const SliceSpace& space);
 
-// The parts of a target, sorted; without one the subject's. Refuses what has no surface.
+// A source of the scene. Refuses a name that is not there.
+const Source& source_of(const Scene& scene, const std::string& name);
+
+// "tuft/stem": what can be a target. And the parts of one, sorted; none: the subject. Refuses what has no
+// surface.
+std::vector<std::string> target_names(const World& world);
 std::vector<std::uint32_t> target_parts(const World& world, const std::optional<Address>& target);
 
 // The scene to search in: the lamp at full power but off, and without its snoot, which is a thing that
