@@ -162,7 +162,7 @@ RandomSet::RandomSet(unsigned seed) {
 TEST(Placing, PowerOfTheUnitFilmGivesTheRise) {
   for (unsigned seed = 1; seed <= 20; ++seed) {
     // These take more samples for the same error.
-    const unsigned passes = seed == 11 || seed == 13 || seed == 14 ? 2 : 1;
+    const unsigned passes = seed == 13 ? 3 : seed == 11 || seed == 14 ? 2 : 1;
     const RandomSet set(seed);
     const double wished = .4 + .1 * seed;
     PlaceBench bench(set.text(false, 100), PlaceBench::Start::unsurveyed);
