@@ -16,7 +16,8 @@ std::string_view column_name(PlaceColumn column);
 // degrees (the side), so that what comes first is what one would ask for.
 double column_rank(const PlaceFields& place, PlaceColumn column);
 
-// Values in stops that differ by less count as equal, so that another device gives the same answer.
+// Values in stops are compared in whole steps of this. Another device gives the same answer as long as its
+// values fall in the same steps; where one crosses a step's edge, what is offered is as good to a step.
 inline constexpr double equal_stops = 0.02;
 
 // Of the places without a limit, those that no other one beats in power, spill and evenness together: is at

@@ -3,7 +3,6 @@
 #include <cmath>
 #include <glm/geometric.hpp>
 
-#include "engine/light/beam.h"
 #include "engine/world/mix.h"
 #include "engine/world/update.h"
 

@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "engine/core/errors.h"
+#include "engine/measure/lamp_film.h"
 #include "engine/measure/stages.h"
 
 namespace undercap {
@@ -47,81 +48,6 @@ glm::dvec3 aim_of(const World& world, std::size_t group) {
   const double along = glm::dot(world.camera.focus_point_m - lamp.position_m, lamp.direction);
   return lamp.position_m + std::max(along, 0.01) * lamp.direction;
 }
-
-// The rise and the spills of one survey, and the power that its unit film asks for.
-class LampFilm {
- public:
-  LampFilm(const World& world, const Survey& survey, const std::vector<std::uint32_t>& target,
-           std::size_t group, Duration shutter)
-      : survey_(survey),
-        group_(group),
-        target_(world.groups.size()),
-        without_(mix_with(world, shutter, group, false)) {
-    for (const std::uint32_t part : target) target_.merge(survey.part[part]);
-    const LightGroup& lamp = world.groups[group];
-    unit_.assign(world.groups.size(), glm::dvec3(0));
-    unit_[group] = lamp.colour;
-  }
-
-  // Weight of the unit film for a rise: (2^s - 1) L / l, with the error of the ratio.
-  struct Peak {
-    double value = 0, se = 0;
-  };
-  Peak peak_for(double rise_stops) const {
-    const auto ratio = stops_between(target_, without_, target_, unit_);
-    if (!ratio) return {};
-    const double peak = (std::exp2(rise_stops) - 1) * std::exp2(ratio->value);
-    return {peak, peak * ratio->se * std::log(2.0)};
-  }
-  std::optional<Estimate> rise(double peak) const { return of(target_, peak); }
-  // The least weight at which the sides of the subject stand so far apart in a survey with white first hits;
-  // the lamp first fills the shadow that other light leaves, where it stands on that side.
-  Peak peak_for_sides(const Survey& white, double stops, double most) const {
-    const auto apart = [&](double peak) {
-      const auto sides = sides_of(white, with(peak));
-      return sides && sides->stops ? sides->stops->estimate.value : -1e9;
-    };
-    constexpr int steps = 60;
-    constexpr double farthest = 1e-5;  // of the most
-    double low = 0;
-    for (int i = 0; i <= steps; ++i) {
-      double high = most * std::pow(farthest, 1 - i / double{steps});
-      if (apart(high) < stops) {
-        low = high;
-        continue;
-      }
-      for (int halving = 0; halving < 30; ++halving) {
-        const double middle = (low + high) / 2;
-        (apart(middle) < stops ? low : high) = middle;
-      }
-      const auto sides = sides_of(white, with(high));
-      const double slope = (apart(high * 1.05) - apart(high / 1.05)) / (high * 0.1);
-      return {high, slope > 0 ? sides->stops->estimate.se / slope : 0};
-    }
-    return {};
-  }
-  std::optional<Sides> sides(const Survey& white, double peak) const { return sides_of(white, with(peak)); }
-  double backdrop(double peak) const { return plain(survey_.backdrop, peak); }
-  double foreground(double peak) const { return plain(survey_.foreground, peak); }
-
- private:
-  Mix with(double peak) const {
-    Mix mix = without_;
-    mix[group_] = unit_[group_] * peak;
-    return mix;
-  }
-  std::optional<Estimate> of(const RegionSums& region, double peak) const {
-    return stops_between(region, with(peak), region, without_);
-  }
-  double plain(const RegionSums& region, double peak) const {
-    const auto stops = region.empty() ? std::nullopt : of(region, peak);
-    return stops ? stops->value : 0;
-  }
-  const Survey& survey_;
-  std::size_t group_;
-  RegionSums target_;
-  Mix without_, unit_;
-};
 
 // Pictures of one set with and without a lamp: the film of all other light is sampled once.
 class LampPictures {
