@@ -25,7 +25,7 @@ kind = "torch"
 on = false
 position_m = {}
 aim = {}
-flux_lm = 100
+flux_lm = 400
 beam_deg = 60
 diameter_mm = 25
 )";
@@ -192,13 +192,13 @@ void print_answer(const SharedOptions& options, const World& world, const LightQ
                  std::max(place.backdrop_stops, place.foreground_stops), place.evenness_stops,
                  place.angle_deg, holding_words(world, asked, place));
   }
-  if (result.offers.empty()) {
-    print_hanging("", fmt::format("No place does it: {}.", fmt::join(limit_counts(result.places), "; ")));
-    if (result.relaxing) {
-      fmt::print("Relax first:\n");
-      for (const std::string& words : relaxing_words(world, asked, *result.relaxing))
-        print_hanging("  - ", words);
-    }
+  if (result.offers.empty() || result.relaxing)
+    print_hanging("", fmt::format("No place does it{}: {}.", result.offers.empty() ? "" : " as wished",
+                                  fmt::join(limit_counts(result.places), "; ")));
+  if (result.relaxing) {
+    fmt::print("Relax first{}:\n", result.offers.empty() ? "" : ", as those above do");
+    for (const std::string& words : relaxing_words(world, asked, *result.relaxing))
+      print_hanging("  - ", words);
   }
 }
 
@@ -258,7 +258,9 @@ std::vector<std::string> answer_words(const World& world, const LightQuestion& a
     words.push_back(fmt::format("{}: {}; {}", offer_letter(i),
                                 holding_words(world, asked, result.offers[i].fields),
                                 level_words(asked, result.offers[i]).front()));
-  if (result.relaxing) words = relaxing_words(world, asked, *result.relaxing);
+  if (result.relaxing)
+    for (const std::string& step : relaxing_words(world, asked, *result.relaxing))
+      words.push_back("Relaxed: " + step);
   words.push_back(light_cautions());
   return words;
 }
@@ -350,7 +352,7 @@ int run_place_search(const SharedOptions& options) {
                                                 fmt::format("[{}, {}, {}]", eye.x, eye.y + 1, eye.z)),
                    "place");
     scene = file.scene();
-    tell(options, "note: the scene has no lamp; a pocket torch is tried: 100 lm, 60 degrees, 25 mm");
+    tell(options, "note: the scene has no lamp; a pocket torch is tried: 400 lm, 60 degrees, 25 mm");
   }
   const std::vector<std::string> sheets = sheets_of(options);
   const Size size = picture_size(options, scene, 480);

@@ -75,13 +75,11 @@ FoundPlaces PlaceJob::search() {
   found.scene_text = text_;
   for (std::size_t i = 0; i < result->offers.size(); ++i)
     found.offers.push_back(found_place(world, asked, result->offers[i], i));
-  if (result->offers.empty()) {
-    found.instead = limit_counts(result->places);
-    if (result->relaxing)
-      for (const std::string& words : relaxing_words(world, asked, *result->relaxing))
-        found.instead.push_back(words);
-    return found;
-  }
+  if (result->offers.empty()) found.instead = limit_counts(result->places);
+  if (result->relaxing)
+    for (const std::string& words : relaxing_words(world, asked, *result->relaxing))
+      found.instead.push_back(words);
+  if (result->offers.empty()) return found;
   const Typeface typeface;
   found.page = place_page(world, request_, *result,
                           fmt::format("Undercap {}, {}", UNDERCAP_VERSION, renderer_name()), typeface);

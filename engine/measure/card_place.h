@@ -15,9 +15,11 @@ struct CardPlace {
   double edge_m = 0;     // its nearest edge to the target's middle
   double angle_deg = 0;  // of its middle, from the lens axis
   PlaceLimits limits = 0;
-  std::optional<Estimate> target{}, backdrop{}, foreground{};                      // changes against no card, stops; none: black or not seen
-  std::optional<double> turned_stops{};  // of a mirror: the target's change with the card turned by 20 degrees
-  bool aim_critical = false;           // it then loses more than half of the light that it added
+  std::optional<Estimate> target{}, backdrop{},
+      foreground{};  // changes against no card, stops; none: black or not seen
+  std::optional<double>
+      turned_stops{};         // of a mirror: the target's change with the card turned by 20 degrees
+  bool aim_critical = false;  // it then loses more than half of the light that it added
 };
 
 CardUse card_use(const Material& material);

@@ -23,8 +23,8 @@ class LampFilm {
     double value = 0, se = 0;
   };
   Peak peak_for(double rise_stops) const;
-  // The least of it at which the sides of the subject stand so far apart (sides.h) in a survey with white first
-  // hits; 'most' is tried last, 0 where that does not do it. A lamp on the shadow side first fills it.
+  // The least of it at which the sides of the subject stand so far apart (sides.h) in a survey with white
+  // first hits; 'most' is tried last, 0 where that does not do it. A lamp on the shadow side first fills it.
   Peak peak_for_sides(const Survey& white, double stops, double most) const;
   std::optional<Sides> sides(const Survey& white, double peak) const { return sides_of(white, with(peak)); }
   std::optional<Estimate> rise(double peak) const;

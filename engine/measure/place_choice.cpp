@@ -77,8 +77,7 @@ std::vector<PlaceFields> unbeaten(const std::vector<PlaceFields>& places) {
 }
 
 std::vector<PlaceFields> best_apart(const std::vector<PlaceFields>& places, const glm::dvec3& target_m,
-                                    PlaceColumn column, std::size_t count, double apart_deg,
-                                    const std::vector<PlaceFields>& there) {
+                                    PlaceColumn column, std::size_t count, double apart_deg) {
   std::vector<PlaceFields> sorted;
   std::copy_if(places.begin(), places.end(), std::back_inserter(sorted),
                [](const PlaceFields& place) { return place.limits == 0; });
@@ -86,18 +85,23 @@ std::vector<PlaceFields> best_apart(const std::vector<PlaceFields>& places, cons
     return std::make_tuple(column_rank(a, column), position_key(a)) <
            std::make_tuple(column_rank(b, column), position_key(b));
   });
-  const double most_cosine = std::cos(apart_deg * std::numbers::pi / 180);
   std::vector<PlaceFields> chosen;
-  for (const PlaceFields& place : sorted) {
-    if (chosen.size() == count) break;
-    const glm::dvec3 way = glm::normalize(place.position_m - target_m);
-    const auto is_apart = [&](const PlaceFields& other) {
-      return glm::dot(way, glm::normalize(other.position_m - target_m)) <= most_cosine;
-    };
-    if (std::all_of(chosen.begin(), chosen.end(), is_apart) && std::all_of(there.begin(), there.end(), is_apart))
-      chosen.push_back(place);
+  while (chosen.size() < count && !sorted.empty()) {
+    chosen.push_back(sorted.front());
+    sorted = apart_from(sorted, target_m, chosen.back(), apart_deg);
   }
   return chosen;
+}
+
+std::vector<PlaceFields> apart_from(const std::vector<PlaceFields>& places, const glm::dvec3& target_m,
+                                    const PlaceFields& one, double apart_deg) {
+  const double most_cosine = std::cos(apart_deg * std::numbers::pi / 180);
+  const glm::dvec3 way = glm::normalize(one.position_m - target_m);
+  std::vector<PlaceFields> apart;
+  std::copy_if(places.begin(), places.end(), std::back_inserter(apart), [&](const PlaceFields& other) {
+    return glm::dot(way, glm::normalize(other.position_m - target_m)) <= most_cosine;
+  });
+  return apart;
 }
 
 namespace {
@@ -161,14 +165,15 @@ std::optional<Relaxing> relax_first(const std::vector<PlaceFields>& places, cons
   return best;
 }
 
-std::vector<PlaceFields> relaxed(const std::vector<PlaceFields>& places, const PlaceWish& wish, const World& world,
-                                 const Relaxing& relaxing) {
+std::vector<PlaceFields> relaxed(const std::vector<PlaceFields>& places, const PlaceWish& wish,
+                                 const World& world, const Relaxing& relaxing) {
   std::vector<PlaceFields> all = places;
   for (PlaceFields& place : all)
     for (const Relaxing::Step& step : relaxing.steps) {
       const double own = excess_of(place, step.limit, wish, world).step,
                    given = excess_of(relaxing.place, step.limit, wish, world).step;
-      if (own <= given + 1e-9) place.limits &= static_cast<PlaceLimits>(~static_cast<PlaceLimits>(step.limit));
+      if (own <= given + 1e-9)
+        place.limits &= static_cast<PlaceLimits>(~static_cast<PlaceLimits>(step.limit));
     }
   return all;
 }

@@ -24,11 +24,14 @@ inline constexpr double equal_stops = 0.02;
 // least as good in all, by equal_stops, and better in one. In the order of their positions.
 std::vector<PlaceFields> unbeaten(const std::vector<PlaceFields>& places);
 
-// Of the places without a limit, the first by the column that lie so far apart as seen from the target, from one
-// another and from those that are there already; at most so many. Equal ones by position.
+// Of the places without a limit, the first by the column that lie so far apart as seen from the target, at
+// most so many. Equal ones by position.
 std::vector<PlaceFields> best_apart(const std::vector<PlaceFields>& places, const glm::dvec3& target_m,
-                                    PlaceColumn column, std::size_t count, double apart_deg = 30,
-                                    const std::vector<PlaceFields>& there = {});
+                                    PlaceColumn column, std::size_t count, double apart_deg = 30);
+
+// Those that lie so far from one of them, as seen from the target.
+std::vector<PlaceFields> apart_from(const std::vector<PlaceFields>& places, const glm::dvec3& target_m,
+                                    const PlaceFields& one, double apart_deg);
 
 // What keeps the least hindered place from being offered: which limits to relax, and to what.
 struct Relaxing {
@@ -40,8 +43,8 @@ struct Relaxing {
   PlaceFields place;        // that would then be offered
 };
 // The places with the limits as relaxed.
-std::vector<PlaceFields> relaxed(const std::vector<PlaceFields>& places, const PlaceWish& wish, const World& world,
-                                 const Relaxing& relaxing);
+std::vector<PlaceFields> relaxed(const std::vector<PlaceFields>& places, const PlaceWish& wish,
+                                 const World& world, const Relaxing& relaxing);
 // Steps count in stops, for distances as the light falls with them, for angles by 15 degrees, for reach by 10
 // cm (common practice, no source). Nothing is given up about what cannot be: a lamp in the picture, in a
 // prop, in the photographer, without light. None where every place is so.

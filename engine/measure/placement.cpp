@@ -51,8 +51,8 @@ std::array<glm::vec3, Count> even_directions() {
   return all;
 }
 
-// Means of the darkest and the brightest of so many equal parts. Means, not percentiles: light that meets little
-// of a target is all in its brightest part.
+// Means of the darkest and the brightest of so many equal parts. Means, not percentiles: light that meets
+// little of a target is all in its brightest part.
 struct Ends {
   double dark = 0, bright = 0;
 };
@@ -67,8 +67,8 @@ Ends ends_of(std::vector<double> values, std::size_t parts) {
   return ends;
 }
 
-// (1 + a l / m) / (1 + a d / m) = 2^s for the means l and d of the brightest and the darkest third of the lamp's
-// light, m that of all: a = (2^s - 1) m / (l - 2^s d). None where the lamp is too even for it.
+// (1 + a l / m) / (1 + a d / m) = 2^s for the means l and d of the brightest and the darkest third of the
+// lamp's light, m that of all: a = (2^s - 1) m / (l - 2^s d). None where the lamp is too even for it.
 std::optional<double> added_for_sides(const std::vector<double>& lux, double mean, double stops) {
   const Ends thirds = ends_of(lux, 3);
   const double apart = thirds.bright - std::exp2(stops) * thirds.dark;
@@ -330,7 +330,8 @@ void Placement::measure_light(Tracer& tracer, const ProbeLamp& lamp, double full
       place.foreground_stops =
           rise_of(peak * mean(targets_ + backdrops_, points_.size() - targets_ - backdrops_), *foreground_);
     const Ends tenths = ends_of(lux, 10);
-    place.evenness_stops = std::log2((1 + added * tenths.bright / mean_lux) / (1 + added * tenths.dark / mean_lux));
+    place.evenness_stops =
+        std::log2((1 + added * tenths.bright / mean_lux) / (1 + added * tenths.dark / mean_lux));
     if (std::max(place.backdrop_stops, place.foreground_stops) > wish_.spill_stops)
       place.limits = place.limits | PlaceLimit::spill;
     if (place.power_pct > 100) place.limits = place.limits | PlaceLimit::power;

@@ -72,9 +72,19 @@ std::string wish_words(const LightQuestion& asked) {
   return fmt::format("{} {:+.1f} stop", asked.target, asked.wish.rise_stops);
 }
 
+namespace {
+
+// To three figures: "324 lx", "4510 lx".
+std::string lux_words(double lux) {
+  const double step = std::pow(10, std::max(0.0, std::floor(std::log10(std::max(lux, 1e-9))) - 2));
+  return lux < 10 ? fmt::format("{:.2g} lx", lux) : fmt::format("{:.0f} lx", std::round(lux / step) * step);
+}
+
+}  // namespace
+
 std::string sides_words(const Sides& sides) {
   const double lit = sides.lit_lx.estimate.value, shadow = sides.shadow_lx.estimate.value;
-  return fmt::format("lit side {:.3g} lx, shadow side {:.3g} lx{}", lit, shadow,
+  return fmt::format("lit side {}, shadow side {}{}", lux_words(lit), lux_words(shadow),
                      sides.stops ? fmt::format(", {:.2f} \xc2\xb1 {:.2f} stop apart",
                                                sides.stops->estimate.value, sides.stops->estimate.se)
                                  : std::string());
@@ -121,7 +131,7 @@ std::string step_words(const Relaxing::Step& step) {
     case PlaceLimit::spill:
       return fmt::format("allow {:.2f} stop of spill in place of {:.2f}", step.to, step.from);
     case PlaceLimit::power:
-      return fmt::format("a lamp {:.1f} stops stronger", std::log2(step.to / step.from));
+      return fmt::format("bring a lamp {:.1f} stops stronger", std::log2(step.to / step.from));
     case PlaceLimit::flat:
       return fmt::format("let the lamp come to {:.0f}\xc2\xb0 from the lens axis in place of {:.0f}\xc2\xb0",
                          step.to, step.from);
@@ -214,6 +224,11 @@ ContactSheet light_sheet(const World& world, const LightQuestion& asked,
   sheet.under_title =
       fmt::format("Wished: {}, at most {:.2f} stop on backdrop and foreground. Same exposure everywhere.",
                   wish_words(asked), asked.wish.spill_stops);
+  if (asked.relaxing) {
+    std::vector<std::string> steps;
+    for (const Relaxing::Step& step : asked.relaxing->steps) steps.push_back(step_words(step));
+    sheet.under_title += fmt::format(" No place does it; relaxed: {}.", fmt::join(steps, "; "));
+  }
   sheet.figure_aspect = facts.figure_aspect;
   sheet.upright = true;
   const auto cell = [&](const std::string& name, const std::vector<SheetRow>& rows) {

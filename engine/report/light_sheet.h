@@ -20,6 +20,7 @@ struct LightQuestion {
   bool flash = false;
   Duration shutter{};
   double least_power_pct = 10;
+  std::optional<Relaxing> relaxing{};  // no place does it as wished
 };
 
 // "12 %", of a flash "1/8".

@@ -23,7 +23,7 @@ enum class MapArea : std::uint8_t {
 
 struct MapSlice {
   DrawingView::Kind kind = DrawingView::Kind::plan;
-  FieldGrid field{};                // per cent of its power that a lamp at the node needs
+  FieldGrid field{};             // per cent of its power that a lamp at the node needs
   std::vector<MapArea> limit{};  // of each node; lines are drawn where it is free
   double at_m = 0;  // plan: z of the slice; elevation: how far it lies to the camera's right of the origin
 };

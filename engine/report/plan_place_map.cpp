@@ -201,8 +201,8 @@ void draw_place_map(Sketch& sketch) {
   UNDERCAP_CHECK(slice.kind == sketch.view.kind && slice.limit.size() == slice.field.value.size(),
                  "a slice is of its drawing's kind and has a limit for each node");
   const std::array<std::pair<Pen, MapArea>, 3> hatches{{{Pen::place_barred, MapArea::not_allowed},
-                                                           {Pen::place_spill, MapArea::too_much_spill},
-                                                           {Pen::place_dark, MapArea::no_light}}};
+                                                        {Pen::place_spill, MapArea::too_much_spill},
+                                                        {Pen::place_dark, MapArea::no_light}}};
   const Box paper{{0, 0}, {sketch.view.width_mm, sketch.view.height_mm}};
   for (const auto& [pen, limit] : hatches)
     for (const Polyline& stroke : hatch_of(pen, paper))

@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cmath>
 #include <glm/geometric.hpp>
+#include <limits>
+#include <map>
 #include <utility>
 
 #include "engine/core/errors.h"
@@ -97,7 +99,9 @@ class Steps {
   Progress next(double weight) {
     const double from = done_;
     done_ += weight;
-    return [this, from, weight](double share) { return progress_((from + weight * share) / total_); };
+    return [this, from, weight](double share) {
+      return progress_(std::min(1.0, (from + weight * share) / total_));
+    };
   }
 
  private:
@@ -170,9 +174,7 @@ class PlaceJob {
     LampPictures pictures(session_, request_);
     if (!pictures.sample(-1, steps_.next(4))) return std::nullopt;
     result_.without = pictures.developed(session_.exposure().development, filter());
-    for (const PlaceFields& fields : chosen_)
-      if (!(own_.snoot_mm ? offer_snooted(fields) : offer(session_, pictures, fields, false)))
-        return std::nullopt;
+    if (!offer_places(pictures)) return std::nullopt;
     for (const std::string& note : session_.notes()) result_.notes.push_back(note);
     return std::move(result_);
   }
@@ -183,9 +185,14 @@ class PlaceJob {
   std::size_t group() const { return static_cast<std::size_t>(world().group_index(request_.source)); }
   const DisplayFilter* filter() const { return filter_ ? &*filter_ : nullptr; }
 
+  enum class Outcome { stopped, refused, offered };
+  void choose_target();
   void make_map();
-  bool offer(Session& there, LampPictures& pictures, const PlaceFields& fields, bool all_light);
-  bool offer_snooted(const PlaceFields& fields);
+  void open_places(const PlaceWish& wish);
+  bool offer_places(LampPictures& pictures);
+  Outcome offer(Session& there, LampPictures& pictures, const PlaceFields& fields, bool all_light);
+  Outcome offer_snooted(const PlaceFields& fields);
+  bool keeps_limits(const LampFilm& film, double peak) const;
 
   // The lamp as it stands at an offered place, on at full power.
   Source placed(const PlaceFields& fields) const {
@@ -207,9 +214,35 @@ class PlaceJob {
   std::optional<Placement> placement_;
   std::optional<DisplayFilter> filter_;
   double full_peak_ = 0;  // cd at the peak, times the lamp's share of the exposure
-  std::vector<PlaceFields> chosen_;
+  std::optional<Address> target_;
+  std::vector<PlaceFields> open_;  // places that may still be offered
+  double most_spill_stops_ = 0;    // as wished, or as relaxed
   PlaceResult result_;
 };
+
+// Fill is for what is dark: of the subject's parts that the camera sees well, the darkest. Sides are those of
+// the whole subject.
+void PlaceJob::choose_target() {
+  target_ = request_.target;
+  if (target_ || request_.wish.sides_stops) return;
+  constexpr double well_seen = 0.04;  // of what is seen of the subject
+  const Survey& survey = session_.surveyed();
+  const Mix mix = mix_with(world(), shutter(), group(), false);
+  std::map<std::pair<std::string, std::string>, RegionSums> regions;
+  for (const std::uint32_t number : world().subject) {
+    const WorldPart& part = world().parts[number];
+    regions.try_emplace({part.prop, part.part}, world().groups.size())
+        .first->second.merge(survey.part[number]);
+  }
+  double darkest = std::numeric_limits<double>::infinity();
+  for (const auto& [name, sums] : regions) {
+    const auto luminance = mean_luminance(sums, mix);
+    if (!luminance || sums.samples() < well_seen * survey.subject.samples() || luminance->value >= darkest)
+      continue;
+    darkest = luminance->value;
+    target_ = Address{Address::Of::prop, name.first, 0, name.second};
+  }
+}
 
 void PlaceJob::make_map() {
   Tracer& tracer = session_.tracer();
@@ -219,7 +252,8 @@ void PlaceJob::make_map() {
   const ProbeLamp lamp{carried.lamp, own_.roll_deg, carried.group.colour, own_.snoot_mm.value_or(0) * 1e-3};
   full_peak_ = carried.group.power * exposure_share(carried.group, shutter());
   PlaceWish wish = request_.wish;
-  wish.target = target_parts(world(), request_.target);
+  choose_target();
+  wish.target = target_parts(world(), target_);
   if (request_.aim_as_set) wish.aim_m = aim_of(world(), group());
   probe_.emplace(shaders_, tracer);
   placement_.emplace(*probe_, tracer, world(), session_.surveyed(),
@@ -227,7 +261,7 @@ void PlaceJob::make_map() {
                      Placement::Counts{.target = 256, .backdrop = 64, .foreground = 64});
   result_.flash = carried.group.flash;
   result_.shutter_s = shutter().value();
-  result_.target_words = request_.target ? request_.target->text() : "the subject";
+  result_.target_words = target_ ? target_->text() : "the subject";
   result_.target_m = placement_->target_middle();
   const auto fields = [&](const std::vector<glm::dvec3>& places, unsigned samples) {
     return placement_->fields(tracer, lamp, full_peak_, places, samples);
@@ -236,42 +270,79 @@ void PlaceJob::make_map() {
   result_.places = fields(candidate_places(world(), result_.target_m, request_.space), lamp_samples);
   result_.map_s = std::chrono::duration<double>(Clock::now() - start).count();
   result_.unbeaten = unbeaten(result_.places);
-  chosen_ = best_apart(result_.places, result_.target_m, request_.sort, request_.offers);
-  if (chosen_.empty()) result_.relaxing = relax_first(result_.places, wish, world());
+  open_places(wish);
 
   SliceSpace slice{
       .half_m = request_.space.far_m, .high_m = request_.space.far_m, .through_m = result_.target_m};
-  if (!chosen_.empty())
-    slice.through_m = chosen_[0].position_m;
-  else if (result_.relaxing)
-    slice.through_m = result_.relaxing->place.position_m;
+  if (result_.relaxing) slice.through_m = result_.relaxing->place.position_m;
+  const auto first = best_apart(open_, result_.target_m, request_.sort, 1);
+  if (!first.empty()) slice.through_m = first[0].position_m;
   result_.plan = fields(slice_places(world(), result_.target_m, slice), 1);
   slice.level = false;
   result_.elevation = fields(slice_places(world(), result_.target_m, slice), 1);
 }
 
+// Those without a limit; where there is none, those that the smallest relaxing lets in. A stronger lamp is
+// not to be had by relaxing.
+void PlaceJob::open_places(const PlaceWish& wish) {
+  open_ = result_.places;
+  most_spill_stops_ = wish.spill_stops;
+  if (std::any_of(open_.begin(), open_.end(), [](const PlaceFields& place) { return place.limits == 0; }))
+    return;
+  result_.relaxing = relax_first(result_.places, wish, world());
+  if (!result_.relaxing || has(result_.relaxing->place.limits, PlaceLimit::power)) return;
+  open_ = relaxed(result_.places, wish, world(), *result_.relaxing);
+  for (const Relaxing::Step& step : result_.relaxing->steps)
+    if (step.limit == PlaceLimit::spill) most_spill_stops_ = step.to;
+}
+
+// One after the other in the order of the column, each rendered before it is offered. What a render refuses
+// takes its surroundings along.
+bool PlaceJob::offer_places(LampPictures& pictures) {
+  constexpr double apart_deg = 30, refused_deg = 10;
+  std::size_t refused = 0;
+  while (result_.offers.size() < request_.offers && refused < 2 * request_.offers) {
+    const std::vector<PlaceFields> next = best_apart(open_, result_.target_m, request_.sort, 1);
+    if (next.empty()) break;
+    const Outcome outcome =
+        own_.snoot_mm ? offer_snooted(next[0]) : offer(session_, pictures, next[0], false);
+    if (outcome == Outcome::stopped) return false;
+    const bool offered = outcome == Outcome::offered;
+    if (!offered) ++refused;
+    open_ = apart_from(open_, result_.target_m, next[0], offered ? apart_deg : refused_deg);
+  }
+  if (refused > 0)
+    result_.notes.push_back(
+        fmt::format("{} place{} of the map did not hold what is wished when rendered, and {} left out",
+                    refused, refused == 1 ? "" : "s", refused == 1 ? "is" : "are"));
+  return true;
+}
+
+bool PlaceJob::keeps_limits(const LampFilm& film, double peak) const {
+  constexpr double most_share = 1.05, further_stops = 0.03;  // as near as the map can tell
+  return peak > 0 && peak <= most_share * full_peak_ &&
+         std::max(film.backdrop(peak), film.foreground(peak)) <= most_spill_stops_ + further_stops;
+}
+
 // The film of the lamp there, twice: the first gives the power, the second, of other scrambles, the rise at
 // it.
-bool PlaceJob::offer(Session& there, LampPictures& pictures, const PlaceFields& fields, bool all_light) {
-  const unsigned passes = survey_passes(request_.quality);
+PlaceJob::Outcome PlaceJob::offer(Session& there, LampPictures& pictures, const PlaceFields& fields,
+                                  bool all_light) {
+  const unsigned passes = survey_passes(request_.quality), white_passes = std::max(1u, passes / 2);
   const PlaceWish& wish = placement_->wish();
   Source source = placed(fields);
   there.use_source(source);
   const Survey first = there.another_survey(passes, seed_ + 1, steps_.next(1));
-  if (first.passes < passes) return false;
+  if (first.passes < passes) return Outcome::stopped;
   const LampFilm film(there.world(), first, wish.target, group(), shutter());
-  const unsigned white_passes = std::max(1u, passes / 2);
   const LampFilm::Peak peak =
       wish.sides_stops
           ? film.peak_for_sides(there.another_survey(white_passes, seed_ + 1, steps_.next(0.5), true),
                                 *wish.sides_stops, 4 * full_peak_)
           : film.peak_for(wish.rise_stops);
+  if (!keeps_limits(film, peak.value)) return Outcome::refused;
   const Survey second = there.another_survey(passes, seed_ + 2, steps_.next(1));
-  if (second.passes < passes) return false;
-  if (peak.value <= 0) {
-    result_.notes.push_back("a place of the map does not give what is wished when rendered; it is left out");
-    return true;
-  }
+  if (second.passes < passes) return Outcome::stopped;
   OfferedPlace offer{.fields = fields};
   offer.power_pct = 100 * peak.value / full_peak_;
   offer.power_se_pct = 100 * peak.se / full_peak_;
@@ -288,14 +359,14 @@ bool PlaceJob::offer(Session& there, LampPictures& pictures, const PlaceFields& 
       {source, full_peak_, request_.least_power_pct, shutter(), offer.power_pct / fields.power_pct});
   source.power_pct = offer.power_pct;
   there.use_source(source);
-  if (!pictures.sample(all_light ? -1 : static_cast<int>(group()), steps_.next(3))) return false;
+  if (!pictures.sample(all_light ? -1 : static_cast<int>(group()), steps_.next(3))) return Outcome::stopped;
   result_.pictures.push_back(pictures.developed(session_.exposure().development, filter()));
   result_.offers.push_back(offer);
-  return true;
+  return Outcome::offered;
 }
 
 // A snoot is a thing that stands in the set: such a lamp takes a set of its own each time.
-bool PlaceJob::offer_snooted(const PlaceFields& fields) {
+PlaceJob::Outcome PlaceJob::offer_snooted(const PlaceFields& fields) {
   Scene scene = world().scene;
   for (Source& source : scene.sources)
     if (source.name == request_.source) source = placed(fields);

@@ -14,10 +14,12 @@
 namespace undercap {
 
 struct PlaceRequest {
-  std::string source;               // of the scene
-  std::optional<Address> target{};  // none: the subject
-  PlaceWish wish{};                 // its target is filled in
-  bool aim_as_set = false;          // the lamp keeps the scene's aim, in place of the target's middle
+  std::string source;  // of the scene
+  // None: the darkest part of the subject that the camera sees well; the whole subject where sides are
+  // wished.
+  std::optional<Address> target{};
+  PlaceWish wish{};         // its target is filled in
+  bool aim_as_set = false;  // the lamp keeps the scene's aim, in place of the target's middle
   CandidateSpace space{};
   PlaceColumn sort = PlaceColumn::evenness;
   std::size_t offers = 3;

@@ -12,7 +12,8 @@ LightQuestion light_question(const PlaceRequest& request, const PlaceResult& res
           .target_m = result.target_m,
           .flash = result.flash,
           .shutter = Duration(result.shutter_s),
-          .least_power_pct = request.least_power_pct};
+          .least_power_pct = request.least_power_pct,
+          .relaxing = result.relaxing};
 }
 
 PlacePage place_page(const World& world, const PlaceRequest& request, const PlaceResult& result,
