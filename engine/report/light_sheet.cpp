@@ -231,6 +231,7 @@ ContactSheet light_sheet(const World& world, const LightQuestion& asked,
   }
   sheet.figure_aspect = facts.figure_aspect;
   sheet.upright = true;
+  sheet.columns = 2;
   const auto cell = [&](const std::string& name, const std::vector<SheetRow>& rows) {
     sheet.cells.push_back({name, rows, facts.width, facts.height});
   };
@@ -305,6 +306,7 @@ ContactSheet card_sheet(const World& world, const LightQuestion& asked, CardUse 
           : fmt::format("To raise {}, at most {:.2f} stop on anything else. Same exposure everywhere.",
                         asked.target, asked.wish.spill_stops);
   sheet.upright = true;
+  sheet.columns = 2;
   sheet.cells.push_back({"Without", {{asked.target, "as the light is"}}, facts.width, facts.height});
   for (std::size_t i = 0; i < offers.size(); ++i) {
     const CardPlace& place = offers[i];
