@@ -43,34 +43,31 @@ glm::dvec2 size_of(const Prop& card) {
   return glm::dvec2(size[0], size[1]) * 1e-3 * card.scale;
 }
 
-// The way that most light comes from, seen from the target: the sun where it shines through, else the
-// brightest patch of the sky and the leaves.
+// The way that most light comes from: the sun where it shines, else the middle of the brightest patch of the
+// sky and the leaves, as far across as a gap is, by mean shift from its brightest place (Fukunaga & Hostetler
+// 1975, from memory).
 glm::dvec3 brightest_way(const World& world) {
   for (const LightGroup& group : world.groups)
     if (group.kind == LightGroup::Kind::sun && group.on) return world.sun_direction;
+  constexpr int side = 48, shifts = 8;
+  constexpr double patch_rad = 0.5;
   glm::dvec3 best(0, 0, 1);
-  double most = -1;
-  constexpr int side = 48;
+  if (world.sky.side == 0) return best;
+  std::vector<std::pair<glm::dvec3, double>> sky;  // cells of equal solid angle
   for (int v = 0; v < side; ++v)
     for (int u = 0; u < side; ++u) {
       const glm::dvec3 way = sky_direction({(u + 0.5) / side, (v + 0.5) / side});
-      const double here = world.sky.side > 0 ? luminance_y(sky_radiance(world.sky, way)) : 0;
-      // Of a whole bright patch the middle: each direction counts with those around it.
-      if (here <= 0) continue;
-      double around = 0;
-      for (int i = 0; i < 8; ++i) {
-        glm::dvec3 t = glm::normalize(
-            glm::cross(way, std::abs(way.z) < 0.9 ? glm::dvec3(0, 0, 1) : glm::dvec3(1, 0, 0)));
-        const glm::dvec3 b = glm::cross(way, t);
-        const glm::dvec3 near =
-            glm::normalize(way + 0.2 * (std::cos(i * 45 * degree) * t + std::sin(i * 45 * degree) * b));
-        around += near.z > 0 ? luminance_y(sky_radiance(world.sky, near)) : 0;
-      }
-      if (here + around > most) {
-        most = here + around;
-        best = way;
-      }
+      sky.emplace_back(way, luminance_y(sky_radiance(world.sky, way)));
     }
+  best = std::max_element(sky.begin(), sky.end(), [](const auto& a, const auto& b) {
+           return a.second < b.second;
+         })->first;
+  for (int shift = 0; shift < shifts; ++shift) {
+    glm::dvec3 sum(0);
+    for (const auto& [way, light] : sky)
+      if (glm::dot(way, best) > std::cos(patch_rad)) sum += light * way;
+    if (glm::length(sum) > 0) best = glm::normalize(sum);
+  }
   return best;
 }
 
@@ -180,6 +177,7 @@ class CardJob {
 
   void add_candidates(const Placement& seen, const LightProbe& probe);
   glm::dvec3 floor_below(const LightProbe& probe, const glm::dvec3& place) const;
+  glm::dvec3 mirroring(const glm::dvec3& foot, const glm::dvec3& outward, const glm::dvec3& light) const;
   void lean(const glm::dvec3& foot, const glm::dvec3& facing);
   void add(const glm::dvec3& place, const glm::dvec3& facing);
   void judge(const LightProbe& probe);
@@ -226,9 +224,8 @@ void CardJob::add_candidates(const Placement& seen, const LightProbe& probe) {
     const glm::dvec3 way = std::sin(turn) * right + std::cos(turn) * ahead;
     for (const double distance : {0.03, 0.08, 0.15}) {
       const glm::dvec3 foot = floor_below(probe, result_.target_m + distance * way);
-      const glm::dvec3 middle = foot + size_.y / 2 * (way + up) * 0.7;
       if (mirror)
-        lean(foot, glm::normalize(glm::normalize(result_.target_m - middle) + bright));
+        lean(foot, mirroring(foot, way, bright));
       else
         for (const double back : {0.0, 30.0, 60.0, 90.0})
           lean(foot, -std::cos(back * degree) * way + std::sin(back * degree) * up);
@@ -270,6 +267,18 @@ glm::dvec3 CardJob::floor_below(const LightProbe& probe, const glm::dvec3& place
   const float down = probe.reach(session_.tracer(), {{glm::vec3(from), {0, 0, -1}, reach_m}})[0];
   const double height = down < reach_m ? from.z - static_cast<double>(down) : place.z - 0.1;
   return {place.x, place.y, height + clear_m};
+}
+
+// Turned so that its middle throws light of that way at the target; the middle moves as it turns.
+glm::dvec3 CardJob::mirroring(const glm::dvec3& foot, const glm::dvec3& outward,
+                              const glm::dvec3& light) const {
+  constexpr int turns = 4;
+  glm::dvec3 facing = glm::normalize(light - outward);
+  for (int i = 0; i < turns; ++i) {
+    const glm::dvec3 middle = foot + size_.y / 2 * axes_for(facing).v;
+    facing = glm::normalize(glm::normalize(result_.target_m - middle) + light);
+  }
+  return facing;
 }
 
 // With the middle of its lower edge there.

@@ -20,8 +20,8 @@ Scene under_a_cap(const std::string& sky, const std::string& card) {
                  "120\nf_number = "
                  "16\nbarrel_mm = 0\n[subject]\nparts = [\"gills\"]\n[ground]\nrelief_mm = 0\nreflectance = "
                  "0.1\n"
-                 "[[prop]]\nname = \"gills\"\nkind = \"disc\"\nat_m = [0, 0, 0.05]\nnormal = [0, -0.6, "
-                 "-0.8]\n"
+                 "[[prop]]\nname = \"gills\"\nkind = \"disc\"\nat_m = [0, 0, 0.05]\nnormal = [0, -0.5, "
+                 "-0.866]\n"
                  "diameter_mm = 30\nmaterial.surface = { reflectance = 0.5, roughness = 1 }\n"
                  "[[prop]]\nname = \"cap\"\nkind = \"disc\"\nat_m = [0, 0.012, 0.066]\nnormal = [0, 0, 1]\n"
                  "diameter_mm = 60\nmaterial.surface = { reflectance = 0, roughness = 1 }\n"
@@ -35,7 +35,7 @@ Scene under_a_cap(const std::string& sky, const std::string& card) {
 const std::string even = "[sky]\nmodel = \"uniform\"\nhorizontal_lx = 1000\n";
 const std::string gap = "[sky]\nmodel = \"uniform\"\nhorizontal_lx = 20000\n[canopy]\ngap_deg = 20\n";
 const std::string white = "reflectance = 0.9, roughness = 1", black = "reflectance = 0.04, roughness = 1",
-                  foil = "mirror = 0.9, roughness = 0.1";
+                  foil = "mirror = 0.9, roughness = 0.05";
 
 CardResult placed(const Scene& scene, double least_cm = 3) {
   Session session(test_shaders(), scene_without_card(scene, "card"), Quality::draft);
@@ -45,37 +45,58 @@ CardResult placed(const Scene& scene, double least_cm = 3) {
   return *run_place_card(test_shaders(), session, scene, request, [](double) { return true; });
 }
 
-// Common practice, no source: a white card of A5 lifts an underside by about a stop from 8 cm and half a stop
-// from 15 (.3 stop), more than its own length off hardly at all. One that is nearer shows in the picture, and
-// that is said.
-TEST(Card, WhiteLiftsAnUnderside) {
-  const CardResult result = placed(under_a_cap(even, white));
-  EXPECT_EQ(result.use, CardUse::white);
-  ASSERT_FALSE(result.offers.empty());
-  const CardPlace& best = result.offers[0];
-  EXPECT_NEAR(best.target->value, 1.0, 0.3) << best.edge_m;
-  EXPECT_LT(best.edge_m, 0.09);
-  EXPECT_FALSE(best.turned_stops);
-  const auto shows = [](const CardPlace& place) { return has(place.limits, PlaceLimit::in_picture); };
-  EXPECT_TRUE(std::any_of(result.places.begin(), result.places.end(), shows));
-  // What is further off gives less: the best beyond 12 cm against the best within 9.
-  double near = -9, far = -9;
-  for (const CardPlace& place : result.places)
-    if (place.target)
-      (place.edge_m < 0.09 ? near : far) = std::max(place.edge_m < 0.09 ? near : far, place.target->value);
-  EXPECT_GT(near, far + 0.2);
+// The gills' mean luminance in a set of its own, by other samples; with the card at a place, or without.
+Estimate gills(Scene scene, const CardPlace* place) {
+  for (Prop& prop : scene.props) {
+    if (prop.name != "card" || !place) continue;
+    prop.visible = true;
+    prop.at_m = {place->position_m.x, place->position_m.y};
+    prop.at_z_m = place->position_m.z;
+    prop.values["normal"] = std::array<double, 3>{place->normal.x, place->normal.y, place->normal.z};
+  }
+  scene.seed += 7;
+  const World world = build_world(scene);
+  Tracer tracer(test_shaders(), world);
+  const Survey survey = take_survey(tracer, world, 2, false, [](double) { return true; });
+  return *mean_luminance(survey.subject, mix_of(world));
 }
 
-// A black card beside the subject takes .15 to .35 stop off an underside (common practice, no source; .1 more
-// to either side): it stands where litter and sky were.
+// What the search says of a place is what a set with the card there gives: to 4 standard errors of both
+// renders.
+void expect_rendered_alike(const Scene& scene, const CardPlace& place) {
+  const Estimate without = gills(scene, nullptr), with = gills(scene, &place);
+  const double stops = std::log2(with.value / without.value),
+               se = std::hypot(with.se / with.value, without.se / without.value) / std::log(2.0);
+  EXPECT_NEAR(place.target->value, stops, 4 * std::hypot(se, place.target->se)) << place.edge_m;
+}
+
+// A white card lifts an underside; a nearer one shows in the picture, and that is said. How much it lifts by
+// its distance is held in set_up_test.cpp.
+TEST(Card, WhiteLiftsAnUnderside) {
+  const Scene scene = under_a_cap(even, white);
+  const CardResult result = placed(scene);
+  EXPECT_EQ(result.use, CardUse::white);
+  ASSERT_FALSE(result.offers.empty());
+  EXPECT_GT(result.offers[0].target->value, 0.3);
+  EXPECT_FALSE(result.offers[0].turned_stops);
+  for (const CardPlace& place : result.offers) expect_rendered_alike(scene, place);
+  const auto shows = [](const CardPlace& place) { return has(place.limits, PlaceLimit::in_picture); };
+  EXPECT_TRUE(std::any_of(result.places.begin(), result.places.end(), shows));
+}
+
+// A black card beside the subject stands where litter and sky were: .15 to .35 stop off an underside (common
+// practice, no source), more where it covers most of what the gills see.
 TEST(Card, BlackTakesLightAway) {
-  const CardResult result = placed(under_a_cap(even, black));
+  const Scene scene = under_a_cap(even, black);
+  const CardResult result = placed(scene);
   EXPECT_EQ(result.use, CardUse::black);
-  double most = 0;
+  const CardPlace* most = nullptr;
   for (const CardPlace& place : result.places)
-    if (place.target && place.edge_m < 0.09) most = std::min(most, place.target->value);
-  EXPECT_LT(most, -0.10);
-  EXPECT_GT(most, -0.45);
+    if (place.target && (!most || place.target->value < most->target->value)) most = &place;
+  ASSERT_TRUE(most);
+  EXPECT_LT(most->target->value, -0.15);
+  EXPECT_GT(most->target->value, -0.8);
+  expect_rendered_alike(scene, *most);
 }
 
 // Under one gap overhead a foil that mirrors the gap sends two stops or more above what a white card in its
@@ -89,21 +110,8 @@ TEST(Card, FoilIsAimCritical) {
   ASSERT_TRUE(best.turned_stops);
   EXPECT_TRUE(best.aim_critical);
   // A white card in the foil's own place.
-  Scene sheet = under_a_cap(gap, white);
-  for (Prop& prop : sheet.props)
-    if (prop.name == "card") {
-      prop.visible = true;
-      prop.at_m = {best.position_m.x, best.position_m.y};
-      prop.at_z_m = best.position_m.z;
-      prop.values["normal"] = std::array<double, 3>{best.normal.x, best.normal.y, best.normal.z};
-    }
-  const auto gills = [](const Scene& scene) {
-    const World world = build_world(scene);
-    Tracer tracer(test_shaders(), world);
-    const Survey survey = take_survey(tracer, world, 2, false, [](double) { return true; });
-    return mean_luminance(survey.subject, mix_of(world))->value;
-  };
-  const double without = gills(scene_without_card(sheet, "card")), with_sheet = gills(sheet) - without,
+  const Scene sheet = under_a_cap(gap, white);
+  const double without = gills(sheet, nullptr).value, with_sheet = gills(sheet, &best).value - without,
                with_foil = without * (std::exp2(best.target->value) - 1),
                turned = without * (std::exp2(*best.turned_stops) - 1);
   EXPECT_GT(std::log2(with_foil / std::max(with_sheet, 1e-9)), 2.0) << with_foil << " against " << with_sheet;
