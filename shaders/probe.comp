@@ -2,6 +2,7 @@
 //   PASS_SURFACES  the first surface of each camera ray, as seven texels
 //   PASS_LIGHT     what a lamp at each of many places sends from those surfaces straight to the camera
 //   PASS_RAYS      how far given rays go
+//   PASS_ROOM      how near anything comes to given places, within a radius
 
 layout(local_size_x = 8, local_size_y = 8) in;
 
@@ -26,9 +27,9 @@ layout(binding = 11) uniform usamplerBuffer gap_bits;
 layout(binding = 12) uniform usamplerBuffer triangle_uv;
 layout(binding = 13) uniform samplerBuffer pattern_table;
 layout(binding = 14) uniform usamplerBuffer pattern_layers;
-layout(binding = 15) uniform samplerBuffer asked;  // PASS_LIGHT: surfaces; PASS_RAYS: two texels a ray
+layout(binding = 15) uniform samplerBuffer asked;  // PASS_LIGHT: surfaces; PASS_RAYS: two texels a ray; PASS_ROOM: place and radius
 
-uniform ivec2 extent;       // of the dispatch: pixels, (surfaces, places), or (rays, 1)
+uniform ivec2 extent;       // of the dispatch: pixels, (surfaces, places), or (rays or places, 1)
 uniform uint sample_index;  // PASS_SURFACES: the sample of every pixel; else how many samples of the lamp
 uniform uint sample_seed;
 uniform vec3 lamp_colour;   // its unit luminance
@@ -132,8 +133,25 @@ void run(ivec2 at) {
 }
 #endif
 
+#ifdef PASS_ROOM
+// In directions spread evenly over the sphere (Fibonacci lattice; Gonzalez 2010, from memory).
+void run(ivec2 at) {
+  const int ways = 48;
+  vec4 place = texelFetch(asked, at.x);
+  float nearest = place.w;
+  int i = 0;
+  do {
+    float z = 1.0 - (2.0 * float(i) + 1.0) / float(ways), level = sqrt(1.0 - z * z), turn = float(i) * 2.39996323;
+    Hit hit = Hit(nearest, 0u, vec2(0.0));
+    if (trace(place.xyz, vec3(level * cos(turn), level * sin(turn), z), 0.0, false, hit)) nearest = hit.t;
+    ++i;
+  } while (i < ways);
+  result[at.x] = vec4(nearest, 0.0, 0.0, 0.0);
+}
+#endif
+
 void main() {
-#ifdef PASS_RAYS
+#if defined(PASS_RAYS) || defined(PASS_ROOM)
   ivec2 at = ivec2(int(gl_GlobalInvocationID.y) * 4096 + int(gl_GlobalInvocationID.x), 0);
 #else
   ivec2 at = ivec2(gl_GlobalInvocationID.xy);

@@ -129,9 +129,9 @@ void add_place_options(CLI::App& command, PlaceOptions& options) {
       ->check(CLI::IsMember({"shell", "plane", "box"}))
       ->type_name("WORD");
   number("--near", options.near_m, 0.02, 5, " m", "M",
-         "with shell: the nearest distance from the target, m; without it 0.07");
+         "with shell: the nearest distance from the target, m; without it 0.07, more for a large panel");
   number("--far", options.far_m, 0.05, 5, " m", "M",
-         "the farthest distance, or half a side, m; without it 0.6");
+         "the farthest distance, or half a side, m; without it 0.6, more for a large panel");
   number("--height", options.height_m, -1, 3, " m", "M",
          "with plane: its height above the target, m; without it 0.1");
   command.add_flag("--hand", options.hand,

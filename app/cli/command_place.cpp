@@ -78,6 +78,8 @@ PlaceRequest request_of(const SharedOptions& options, const Scene& scene, const 
   if (asked.nearest_cm) request.wish.nearest_m = *asked.nearest_cm / 100;
   if (asked.off_axis_cm) request.wish.off_axis_m = *asked.off_axis_cm / 100;
   request.aim_as_set = asked.aim == "scene";
+  for (const Source& source : scene.sources)
+    if (source.name == request.source) request.space = space_for(source);
   request.space.over = asked.over == "plane" ? CandidateSpace::Over::plane
                        : asked.over == "box" ? CandidateSpace::Over::box
                                              : CandidateSpace::Over::shell;

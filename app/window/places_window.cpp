@@ -54,6 +54,7 @@ void PlacesWindow::start(const Desk& desk, const ShaderLibrary& shaders) {
     return std::max(16, static_cast<int>(std::lround(longer_side * side / longest / 2)) * 2);
   };
   PlaceRequest request{.source = asked_.source, .target = asked_.target};
+  request.space = space_for(source_of(desk.scene(), asked_.source));
   request.wish.rise_stops = asked_.rise_stops;
   request.wish.spill_stops = asked_.spill_stops;
   request.wish.hand = asked_.hand;

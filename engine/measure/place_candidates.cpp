@@ -1,5 +1,6 @@
 #include "engine/measure/place_candidates.h"
 
+#include <algorithm>
 #include <cmath>
 #include <glm/geometric.hpp>
 #include <numbers>
@@ -17,6 +18,17 @@ LevelAxes level_axes(const CameraRig& rig) {
   if (glm::length(ahead) < 0.02) ahead = glm::dvec3(rig.up.x, rig.up.y, 0) * (rig.forward.z < 0 ? 1.0 : -1.0);
   ahead = glm::normalize(ahead);
   return {{ahead.y, -ahead.x, 0}, ahead};
+}
+
+CandidateSpace space_for(const Source& source) {
+  const double width_m =
+      1e-3 * (source.kind == Source::Kind::torch ? source.diameter_mm
+                                                 : std::max(source.size_mm[0], source.size_mm[1]));
+  CandidateSpace space;
+  space.near_m = std::max(space.near_m, 1.5 * width_m);
+  space.far_m = std::max(space.far_m, 5 * width_m);
+  space.high_m = std::max(space.high_m, 5 * width_m);
+  return space;
 }
 
 std::vector<glm::dvec3> candidate_places(const World& world, const glm::dvec3& target_m,

@@ -25,6 +25,11 @@ struct CandidateSpace {
   double low_m = -0.06, high_m = 0.5;  // box: heights from the target's middle
 };
 
+// As far off as a lamp of this size is held: 7 to 60 cm for a torch; a large panel from three times its
+// radius to five times its width, where the light still bends around the subject (common practice, no
+// source).
+CandidateSpace space_for(const Source& source);
+
 // 4,096 places for a whole map, in the camera's directions, so that a set that is symmetric about the lens
 // axis has symmetric places. Shell: 8 distances in equal ratios, 16 heights from 20 degrees below the target
 // to 80 above, 32 directions all around. Plane: 64 x 64. Box: 16 x 16 x 16.

@@ -116,8 +116,11 @@ struct Excess {
 };
 Excess excess_of(const PlaceFields& place, PlaceLimit limit, const PlaceWish& wish, const World& world) {
   switch (limit) {
-    case PlaceLimit::spill:
-      return {wish.spill_stops, spill_of(place), spill_of(place) - wish.spill_stops};
+    case PlaceLimit::spill: {
+      // Whole tenths, with half a one at least for what the map leaves out.
+      const double spill = std::ceil(10 * spill_of(place) + 0.5) / 10;
+      return {wish.spill_stops, spill, spill - wish.spill_stops};
+    }
     case PlaceLimit::power:
       return {100, place.power_pct, std::log2(place.power_pct / 100)};
     case PlaceLimit::flat:

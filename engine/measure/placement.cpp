@@ -238,13 +238,14 @@ void Placement::choose_points(Tracer& tracer, const Counts& counts) {
 
 // What stands where the lamp would, and what hides it from the camera.
 void Placement::find_room(Tracer& tracer, double radius_m, std::vector<PlaceFields>& places) const {
-  constexpr std::size_t ways = 48, sights = 24;
-  static const std::array<glm::vec3, ways> around = even_directions<ways>();
+  constexpr std::size_t sights = 24;
+  static const std::array<glm::vec3, sights> around = even_directions<sights>();
   const auto radius = static_cast<float>(radius_m);
-  std::vector<ProbeRay> room, sight;
+  std::vector<glm::vec3> centres;
+  std::vector<ProbeRay> sight;
   std::vector<PlaceFields*> seen;
   for (PlaceFields& place : places) {
-    for (const glm::vec3& way : around) room.push_back({glm::vec3(place.position_m), way, radius});
+    centres.emplace_back(place.position_m);
     if (!has(place.limits, PlaceLimit::in_picture)) continue;
     seen.push_back(&place);
     const std::vector<glm::dvec2>& iris = world_.camera.iris_m;
@@ -252,7 +253,7 @@ void Placement::find_room(Tracer& tracer, double radius_m, std::vector<PlaceFiel
       const glm::dvec2 stop = iris[i * iris.size() / sights];
       const glm::dvec3 from =
           world_.camera.pupil_m + stop.x * world_.camera.right + stop.y * world_.camera.up;
-      const glm::dvec3 to = place.position_m + radius_m * glm::dvec3(around[(i * 2 + 1) % ways]);
+      const glm::dvec3 to = place.position_m + radius_m * glm::dvec3(around[i]);
       const glm::dvec3 line = glm::normalize(to - from);
       // Camera rays begin past the barrel's front.
       const double skipped =
@@ -262,10 +263,9 @@ void Placement::find_room(Tracer& tracer, double radius_m, std::vector<PlaceFiel
           {glm::vec3(from + skipped * line), glm::vec3(line), static_cast<float>(std::max(length, 0.0))});
     }
   }
-  const std::vector<float> free = probe_.reach(tracer, room), open = probe_.reach(tracer, sight);
+  const std::vector<float> free = probe_.room(tracer, centres, radius), open = probe_.reach(tracer, sight);
   for (std::size_t i = 0; i < places.size(); ++i)
-    for (std::size_t k = 0; k < ways; ++k)
-      if (free[i * ways + k] < radius) places[i].limits = places[i].limits | PlaceLimit::in_the_way;
+    if (free[i] < radius) places[i].limits = places[i].limits | PlaceLimit::in_the_way;
   for (std::size_t i = 0; i < seen.size(); ++i) {
     bool shows = false;
     for (std::size_t k = 0; k < sights; ++k)

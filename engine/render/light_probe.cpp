@@ -27,7 +27,8 @@ unsigned groups(std::size_t count) { return static_cast<unsigned>((count + lanes
 LightProbe::LightProbe(const ShaderLibrary& shaders, const Tracer& tracer)
     : surfaces_(pass(shaders, tracer, "PASS_SURFACES")),
       light_(pass(shaders, tracer, "PASS_LIGHT")),
-      rays_(pass(shaders, tracer, "PASS_RAYS")) {}
+      rays_(pass(shaders, tracer, "PASS_RAYS")),
+      room_(pass(shaders, tracer, "PASS_ROOM")) {}
 
 std::vector<SeenPoint> LightProbe::see(Tracer& tracer, const View& view, unsigned sample,
                                        std::uint32_t seed) const {
@@ -86,26 +87,40 @@ std::vector<Received> LightProbe::light(Tracer& tracer, const ProbeLamp& lamp,
   return all;
 }
 
+// One result an invocation, of which the first value counts.
+std::vector<float> LightProbe::first_values(Tracer& tracer, const ComputeProgram& program,
+                                            const std::vector<glm::vec4>& texels, std::size_t count) const {
+  if (count == 0) return {};
+  std::vector<glm::vec4> results(count);
+  const TexelBuffer asked(TexelFormat::rgba32f, texels);
+  const Buffer result(count * sizeof(glm::vec4));
+  tracer.bind_walk({.width = 1, .height = 1});
+  asked.bind(asked_unit);
+  result.bind_storage(result_binding);
+  program.use();
+  program.set2("extent", static_cast<int>(count), 1);
+  dispatch(rays_a_row / lanes, groups((count + rays_a_row - 1) / rays_a_row));
+  storage_barrier();
+  result.read(std::as_writable_bytes(std::span(results)));
+  std::vector<float> values;
+  for (const glm::vec4& one : results) values.push_back(one.x);
+  return values;
+}
+
 std::vector<float> LightProbe::reach(Tracer& tracer, const std::vector<ProbeRay>& rays) const {
-  if (rays.empty()) return {};
-  std::vector<glm::vec4> texels, results(rays.size());
+  std::vector<glm::vec4> texels;
   for (const ProbeRay& ray : rays) {
     texels.emplace_back(ray.from_m, 0);
     texels.emplace_back(ray.direction, ray.length_m);
   }
-  const TexelBuffer asked(TexelFormat::rgba32f, texels);
-  const Buffer result(results.size() * sizeof(glm::vec4));
-  tracer.bind_walk({.width = 1, .height = 1});
-  asked.bind(asked_unit);
-  result.bind_storage(result_binding);
-  rays_.use();
-  rays_.set2("extent", static_cast<int>(rays.size()), 1);
-  dispatch(rays_a_row / lanes, groups((rays.size() + rays_a_row - 1) / rays_a_row));
-  storage_barrier();
-  result.read(std::as_writable_bytes(std::span(results)));
-  std::vector<float> reach;
-  for (const glm::vec4& one : results) reach.push_back(one.x);
-  return reach;
+  return first_values(tracer, rays_, texels, rays.size());
+}
+
+std::vector<float> LightProbe::room(Tracer& tracer, const std::vector<glm::vec3>& places_m,
+                                    float radius_m) const {
+  std::vector<glm::vec4> texels;
+  for (const glm::vec3& place : places_m) texels.emplace_back(place, radius_m);
+  return first_values(tracer, room_, texels, places_m.size());
 }
 
 }  // namespace undercap

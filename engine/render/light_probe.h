@@ -69,8 +69,14 @@ class LightProbe {
   // How far each ray goes before it meets something; its length where it meets nothing.
   std::vector<float> reach(Tracer& tracer, const std::vector<ProbeRay>& rays) const;
 
+  // How near anything comes to each place, looked for in 48 directions; the radius where nothing is within
+  // it.
+  std::vector<float> room(Tracer& tracer, const std::vector<glm::vec3>& places_m, float radius_m) const;
+
  private:
-  ComputeProgram surfaces_, light_, rays_;
+  std::vector<float> first_values(Tracer& tracer, const ComputeProgram& program,
+                                  const std::vector<glm::vec4>& texels, std::size_t count) const;
+  ComputeProgram surfaces_, light_, rays_, room_;
 };
 
 }  // namespace undercap

@@ -80,6 +80,14 @@ std::string lux_words(double lux) {
   return lux < 10 ? fmt::format("{:.2g} lx", lux) : fmt::format("{:.0f} lx", std::round(lux / step) * step);
 }
 
+// For a narrow column.
+std::string short_sides(const Sides& sides) {
+  const std::string apart =
+      sides.stops ? fmt::format(", {:.1f} stop apart", sides.stops->estimate.value) : std::string();
+  return fmt::format("{} against {}{}", lux_words(sides.lit_lx.estimate.value),
+                     lux_words(sides.shadow_lx.estimate.value), apart);
+}
+
 }  // namespace
 
 std::string sides_words(const Sides& sides) {
@@ -249,7 +257,7 @@ ContactSheet light_sheet(const World& world, const LightQuestion& asked,
           {"spill",
            fmt::format("{:+.2f} behind, {:+.2f} before", offer.backdrop_stops, offer.foreground_stops)},
           {"form", fmt::format("uneven by {:.1f} stop, {}", place.evenness_stops, edges)},
-          {"sides", offer.sides ? sides_words(*offer.sides) : std::string("too small to tell")}});
+          {"sides", offer.sides ? short_sides(*offer.sides) : std::string("too small to tell")}});
     sheet.small.push_back(fmt::format("{}: {}. {}.", offer_letter(i), holding_words(world, asked, place),
                                       fmt::join(level_words(asked, offer), "; ")));
   }
