@@ -1,7 +1,6 @@
 #include "engine/measure/placement.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <glm/geometric.hpp>
 #include <limits>
@@ -37,18 +36,6 @@ void append_spread(std::vector<Seen>& from, unsigned wanted, std::vector<SeenPoi
   std::stable_sort(from.begin(), from.end(), [](const Seen& a, const Seen& b) { return a.order < b.order; });
   const std::size_t count = std::min<std::size_t>(wanted, from.size());
   for (std::size_t i = 0; i < count; ++i) to.push_back(from[(2 * i + 1) * from.size() / (2 * count)].point);
-}
-
-// Directions spread evenly over the sphere (Fibonacci lattice; Gonzalez 2010, from memory).
-template <std::size_t Count>
-std::array<glm::vec3, Count> even_directions() {
-  std::array<glm::vec3, Count> all;
-  for (std::size_t i = 0; i < Count; ++i) {
-    const double z = 1 - (2.0 * static_cast<double>(i) + 1) / Count, level = std::sqrt(1 - z * z);
-    const double turn = static_cast<double>(i) * std::numbers::pi * (3 - std::sqrt(5.0));
-    all[i] = glm::vec3(level * std::cos(turn), level * std::sin(turn), z);
-  }
-  return all;
 }
 
 // Means of the darkest and the brightest of so many equal parts. Means, not percentiles: light that meets
@@ -236,10 +223,40 @@ void Placement::choose_points(Tracer& tracer, const Counts& counts) {
   append_spread(foreground, counts.foreground, points_);
 }
 
+namespace {
+
+// Rays from the pupil to a ball: to points of its rim as the pupil sees it, from the pupil's edge on that
+// side and on the other and from its middle; and to points within the rim. What is hidden from all of them is
+// hidden but for chinks.
+constexpr std::size_t rim_points = 24, inner_points = 8, sights = 3 * rim_points + inner_points;
+void add_sights(const CameraRig& rig, const glm::dvec3& place_m, double radius_m,
+                std::vector<ProbeRay>& rays) {
+  constexpr double a_hair = 1.03;  // so that between two points of the rim nothing shows
+  const double pupil = entrance_pupil_diameter(rig.lens).value() / 2;
+  const auto add = [&](const glm::dvec3& from, const glm::dvec3& to) {
+    const glm::dvec3 line = glm::normalize(to - from);
+    // Camera rays begin past the barrel's front.
+    const double skipped = rig.clear_ahead.value() / std::max(glm::dot(line, rig.forward), 1e-3);
+    rays.push_back({glm::vec3(from + skipped * line), glm::vec3(line),
+                    static_cast<float>(std::max(glm::distance(from, to) - skipped, 0.0))});
+  };
+  for (std::size_t i = 0; i < rim_points + inner_points; ++i) {
+    const bool inner = i >= rim_points;
+    const double angle = 2 * std::numbers::pi * static_cast<double>(i) /
+                         static_cast<double>(inner ? inner_points : rim_points);
+    const glm::dvec3 side = std::cos(angle) * rig.right + std::sin(angle) * rig.up;
+    const glm::dvec3 to = place_m + side * radius_m * (inner ? 0.5 : a_hair);
+    add(rig.pupil_m, to);
+    if (inner) continue;
+    add(rig.pupil_m + pupil * side, to);
+    add(rig.pupil_m - pupil * side, to);
+  }
+}
+
+}  // namespace
+
 // What stands where the lamp would, and what hides it from the camera.
 void Placement::find_room(Tracer& tracer, double radius_m, std::vector<PlaceFields>& places) const {
-  constexpr std::size_t sights = 24;
-  static const std::array<glm::vec3, sights> around = even_directions<sights>();
   const auto radius = static_cast<float>(radius_m);
   std::vector<glm::vec3> centres;
   std::vector<ProbeRay> sight;
@@ -248,20 +265,7 @@ void Placement::find_room(Tracer& tracer, double radius_m, std::vector<PlaceFiel
     centres.emplace_back(place.position_m);
     if (!has(place.limits, PlaceLimit::in_picture)) continue;
     seen.push_back(&place);
-    const std::vector<glm::dvec2>& iris = world_.camera.iris_m;
-    for (std::size_t i = 0; i < sights; ++i) {
-      const glm::dvec2 stop = iris[i * iris.size() / sights];
-      const glm::dvec3 from =
-          world_.camera.pupil_m + stop.x * world_.camera.right + stop.y * world_.camera.up;
-      const glm::dvec3 to = place.position_m + radius_m * glm::dvec3(around[i]);
-      const glm::dvec3 line = glm::normalize(to - from);
-      // Camera rays begin past the barrel's front.
-      const double skipped =
-          world_.camera.clear_ahead.value() / std::max(glm::dot(line, world_.camera.forward), 1e-3);
-      const double length = glm::distance(from, to) - skipped;
-      sight.push_back(
-          {glm::vec3(from + skipped * line), glm::vec3(line), static_cast<float>(std::max(length, 0.0))});
-    }
+    add_sights(world_.camera, place.position_m, radius_m, sight);
   }
   const std::vector<float> free = probe_.room(tracer, centres, radius), open = probe_.reach(tracer, sight);
   for (std::size_t i = 0; i < places.size(); ++i)

@@ -215,8 +215,9 @@ class PlaceJob {
   std::optional<DisplayFilter> filter_;
   double full_peak_ = 0;  // cd at the peak, times the lamp's share of the exposure
   std::optional<Address> target_;
-  std::vector<PlaceFields> open_;  // places that may still be offered
-  double most_spill_stops_ = 0;    // as wished, or as relaxed
+  std::vector<PlaceFields> open_;                                         // places that may still be offered
+  double most_spill_stops_ = 0;                                           // as wished, or as relaxed
+  double least_refused_stops_ = std::numeric_limits<double>::infinity();  // rendered spill of those refused
   PlaceResult result_;
 };
 
@@ -313,8 +314,12 @@ bool PlaceJob::offer_places(LampPictures& pictures) {
   }
   if (refused > 0)
     result_.notes.push_back(
-        fmt::format("{} place{} of the map did not hold what is wished when rendered, and {} left out",
-                    refused, refused == 1 ? "" : "s", refused == 1 ? "is" : "are"));
+        fmt::format("{} place{} of the map did not hold what is wished when rendered, bounced light "
+                    "included, and {} left out{}",
+                    refused, refused == 1 ? "" : "s", refused == 1 ? "is" : "are",
+                    std::isfinite(least_refused_stops_)
+                        ? fmt::format("; the least spill of them is {:.2f} stop", least_refused_stops_)
+                        : std::string()));
   return true;
 }
 
@@ -340,7 +345,12 @@ PlaceJob::Outcome PlaceJob::offer(Session& there, LampPictures& pictures, const 
           ? film.peak_for_sides(there.another_survey(white_passes, seed_ + 1, steps_.next(0.5), true),
                                 *wish.sides_stops, 4 * full_peak_)
           : film.peak_for(wish.rise_stops);
-  if (!keeps_limits(film, peak.value)) return Outcome::refused;
+  if (!keeps_limits(film, peak.value)) {
+    const double spill = std::max(film.backdrop(peak.value), film.foreground(peak.value));
+    if (peak.value > 0 && peak.value <= full_peak_)
+      least_refused_stops_ = std::min(least_refused_stops_, spill);
+    return Outcome::refused;
+  }
   const Survey second = there.another_survey(passes, seed_ + 2, steps_.next(1));
   if (second.passes < passes) return Outcome::stopped;
   OfferedPlace offer{.fields = fields};
