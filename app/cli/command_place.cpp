@@ -31,8 +31,7 @@ diameter_mm = 25
 )";
 
 PlaceColumn column_of(const std::string& word) {
-  for (const PlaceColumn column : {PlaceColumn::evenness, PlaceColumn::power, PlaceColumn::spill,
-                                   PlaceColumn::softness, PlaceColumn::angle, PlaceColumn::distance})
+  for (const PlaceColumn column : place_columns)
     if (word == column_name(column)) return column;
   return PlaceColumn::evenness;
 }
@@ -171,15 +170,9 @@ void print_answer(const SharedOptions& options, const World& world, const LightQ
   for (std::size_t i = 0; i < result.offers.size(); ++i) {
     const OfferedPlace& offer = result.offers[i];
     print_hanging(offer_letter(i) + "  ", holding_words(world, asked, offer.fields));
-    const std::string predicted =
-        asked.wish.sides_stops ? std::string() : fmt::format("predicted {:+.2f}, ", asked.wish.rise_stops);
     print_hanging(
         "   ",
-        fmt::format("rise {}rendered {:+.2f} \xc2\xb1 {:.2f} stop; spill {:+.2f} behind, {:+.2f} before; "
-                    "uneven by {:.1f} "
-                    "stop; shadow edges {}; map off by {:+.2f} stop",
-                    predicted, offer.rise.value, offer.rise.se, offer.backdrop_stops, offer.foreground_stops,
-                    offer.fields.evenness_stops,
+        fmt::format("{}; shadow edges {}; map off by {:+.2f} stop", rendered_words(asked, offer),
                     offer.fields.penumbra_mm ? fmt::format("{:.1f} mm", *offer.fields.penumbra_mm) : "none",
                     offer.map_error_stops));
     if (offer.sides) print_hanging("   ", sides_words(*offer.sides));

@@ -15,10 +15,7 @@ FoundPlace found_place(const World& world, const LightQuestion& asked, const Off
   const PlaceFields& fields = offer.fields;
   return {.letter = offer_letter(number),
           .words = holding_words(world, asked, fields),
-          .rise = fmt::format("rise predicted {:+.2f}, rendered {:+.2f} \u00b1 {:.2f} stop; spill {:+.2f} "
-                              "behind, {:+.2f} before; uneven by {:.1f} stop",
-                              asked.wish.rise_stops, offer.rise.value, offer.rise.se, offer.backdrop_stops,
-                              offer.foreground_stops, fields.evenness_stops),
+          .rise = rendered_words(asked, offer),
           .level = level_words(asked, offer),
           .place_m = fields.position_m,
           .aim_m = fields.position_m + fields.direction * fields.distance_m,

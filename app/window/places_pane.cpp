@@ -81,18 +81,6 @@ void put_lamp_by_map(Desk& desk, View& view, const glm::dvec3& place_m) {
   put_lamp(desk, source, place_m, desk.places().question().target_m);
 }
 
-namespace {
-
-void wrapped(const std::string& text, ImU32 colour) {
-  ImGui::PushStyleColor(ImGuiCol_Text, colour);
-  ImGui::PushTextWrapPos(0);
-  ImGui::TextUnformatted(text.c_str());
-  ImGui::PopTextWrapPos();
-  ImGui::PopStyleColor();
-}
-
-}  // namespace
-
 void map_controls(Desk& desk, View& view) {
   MapView& map = view.map;
   ImGui::Checkbox("Placement map", &map.on);
@@ -121,16 +109,15 @@ void map_controls(Desk& desk, View& view) {
   const std::string source = map_asked(desk, view).source;
   if (const auto place = place_of(desk, "source:" + source)) {
     // Asked of the device when something has changed.
-    static std::string words, of;
     const std::string now = fmt::format("{} {} {} {} {}", source, desk.live().version(),
                                         desk.places().number(), map.rise_stops, map.spill_stops);
-    if (of != now || words.empty()) {
-      words = words_of_place(desk, *place);
-      of = now;
+    if (map.here_of != now || map.here.empty()) {
+      map.here = words_of_place(desk, *place);
+      map.here_of = now;
     }
-    map.here = words;
-    wrapped(words.empty() ? "The map is being made." : "Held where it is, aimed at the target: " + words,
-            ink::plain);
+    wrapped(
+        map.here.empty() ? "The map is being made." : "Held where it is, aimed at the target: " + map.here,
+        ink::plain);
     name_item("map here");
   }
   const ImVec2 corner = ImGui::GetCursorScreenPos();

@@ -17,14 +17,6 @@ namespace undercap::window {
 namespace fs = std::filesystem;
 namespace {
 
-void wrapped(const std::string& text, ImU32 colour = ink::plain) {
-  ImGui::PushStyleColor(ImGuiCol_Text, colour);
-  ImGui::PushTextWrapPos(0);
-  ImGui::TextUnformatted(text.c_str());
-  ImGui::PopTextWrapPos();
-  ImGui::PopStyleColor();
-}
-
 bool escape() { return ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_Escape), false); }
 
 }  // namespace
@@ -53,7 +45,7 @@ void PlacesWindow::start(const Desk& desk, const ShaderLibrary& shaders) {
   const auto pixels = [&](double side) {
     return std::max(16, static_cast<int>(std::lround(longer_side * side / longest / 2)) * 2);
   };
-  PlaceRequest request{.source = asked_.source, .target = asked_.target};
+  PlaceRequest request{.source = asked_.source, .target = asked_.target, .whole_subject = true};
   request.space = space_for(source_of(desk.scene(), asked_.source));
   request.wish.rise_stops = asked_.rise_stops;
   request.wish.spill_stops = asked_.spill_stops;

@@ -26,9 +26,10 @@ struct MapView {
   bool on = false;
   std::optional<Address> target{};  // none: the subject
   double rise_stops = 1, spill_stops = 0.2;
-  bool hand = false;  // a hand beside the camera holds it
-  std::string here;   // fields where the lamp stands, in words
-  std::string there;  // fields where the mouse is, in words; empty: it is over no place
+  bool hand = false;    // a hand beside the camera holds it
+  std::string here;     // fields where the lamp stands, in words
+  std::string here_of;  // of which state of the set and of what is asked
+  std::string there;    // fields where the mouse is, in words; empty: it is over no place
 };
 
 inline constexpr int overlay_kinds = static_cast<int>(Overlay::Kind::focus_plane) + 1;

@@ -31,6 +31,14 @@ void name_item(const std::string& name) {
   name_place(name, ImGui::GetItemRectMin(), ImGui::GetItemRectMax());
 }
 
+void wrapped(const std::string& text, ImU32 colour) {
+  ImGui::PushStyleColor(ImGuiCol_Text, colour);
+  ImGui::PushTextWrapPos(0);
+  ImGui::TextUnformatted(text.c_str());
+  ImGui::PopTextWrapPos();
+  ImGui::PopStyleColor();
+}
+
 void explain(const std::string& sentence) {
   if (sentence.empty() || !ImGui::IsItemHovered(ImGuiHoveredFlags_AllowWhenDisabled)) return;
   if (GImGui->HoveredIdTimer < 0.5f && GImGui->HoveredId != 0) return;

@@ -25,6 +25,9 @@ void name_place(const std::string& name, ImVec2 low, ImVec2 high);
 // One sentence about the last item, after a moment.
 void explain(const std::string& sentence);
 
+// A text that breaks at the window's edge.
+void wrapped(const std::string& text, ImU32 colour = ink::plain);
+
 struct Range {
   double low = 0, high = 1;
   bool logarithmic = false;

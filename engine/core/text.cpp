@@ -45,4 +45,22 @@ std::string printable(std::string_view text) {
   return shown;
 }
 
+std::vector<std::string> broken_lines(std::string_view text,
+                                      const std::function<bool(const std::string&)>& fits) {
+  std::vector<std::string> lines{""};
+  for (std::size_t begin = 0; begin < text.size();) {
+    const std::size_t end = std::min(text.find(' ', begin), text.size());
+    const std::string word(text.substr(begin, end - begin));
+    std::string longer = lines.back();
+    if (!longer.empty()) longer += ' ';
+    longer += word;
+    if (lines.back().empty() || fits(longer))
+      lines.back() = std::move(longer);
+    else
+      lines.push_back(word);
+    begin = end + 1;
+  }
+  return lines;
+}
+
 }  // namespace undercap

@@ -1,13 +1,12 @@
 #include "engine/measure/place_choice.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <glm/geometric.hpp>
 #include <limits>
 #include <numbers>
 #include <tuple>
-
-#include "engine/core/errors.h"
 
 namespace undercap {
 namespace {
@@ -39,6 +38,7 @@ bool beats(const std::array<double, 3>& a, const std::array<double, 3>& b) {
 
 std::string_view column_name(PlaceColumn column) {
   constexpr std::string_view names[] = {"evenness", "power", "spill", "softness", "angle", "distance"};
+  static_assert(std::size(names) == std::size(place_columns));
   return names[static_cast<std::size_t>(column)];
 }
 
@@ -76,6 +76,11 @@ std::vector<PlaceFields> unbeaten(const std::vector<PlaceFields>& places) {
   return best;
 }
 
+bool lie_apart(const glm::dvec3& target_m, const glm::dvec3& a_m, const glm::dvec3& b_m, double apart_deg) {
+  return glm::dot(glm::normalize(a_m - target_m), glm::normalize(b_m - target_m)) <=
+         std::cos(apart_deg * std::numbers::pi / 180);
+}
+
 std::vector<PlaceFields> best_apart(const std::vector<PlaceFields>& places, const glm::dvec3& target_m,
                                     PlaceColumn column, std::size_t count, double apart_deg) {
   std::vector<PlaceFields> sorted;
@@ -95,11 +100,9 @@ std::vector<PlaceFields> best_apart(const std::vector<PlaceFields>& places, cons
 
 std::vector<PlaceFields> apart_from(const std::vector<PlaceFields>& places, const glm::dvec3& target_m,
                                     const PlaceFields& one, double apart_deg) {
-  const double most_cosine = std::cos(apart_deg * std::numbers::pi / 180);
-  const glm::dvec3 way = glm::normalize(one.position_m - target_m);
   std::vector<PlaceFields> apart;
   std::copy_if(places.begin(), places.end(), std::back_inserter(apart), [&](const PlaceFields& other) {
-    return glm::dot(way, glm::normalize(other.position_m - target_m)) <= most_cosine;
+    return lie_apart(target_m, one.position_m, other.position_m, apart_deg);
   });
   return apart;
 }

@@ -11,6 +11,9 @@
 namespace undercap {
 
 enum class PlaceColumn { evenness, power, spill, softness, angle, distance };
+inline constexpr PlaceColumn place_columns[] = {PlaceColumn::evenness, PlaceColumn::power,
+                                                PlaceColumn::spill,    PlaceColumn::softness,
+                                                PlaceColumn::angle,    PlaceColumn::distance};
 std::string_view column_name(PlaceColumn column);
 // Ascending: a smaller value comes first. Softness and distance count from the large end, the angle from 90
 // degrees (the side), so that what comes first is what one would ask for.
@@ -24,10 +27,15 @@ inline constexpr double equal_stops = 0.02;
 // least as good in all, by equal_stops, and better in one. In the order of their positions.
 std::vector<PlaceFields> unbeaten(const std::vector<PlaceFields>& places);
 
+// How far places of the offers lie from one another, as seen from the target.
+inline constexpr double offers_apart_deg = 30;
+bool lie_apart(const glm::dvec3& target_m, const glm::dvec3& a_m, const glm::dvec3& b_m, double apart_deg);
+
 // Of the places without a limit, the first by the column that lie so far apart as seen from the target, at
 // most so many. Equal ones by position.
 std::vector<PlaceFields> best_apart(const std::vector<PlaceFields>& places, const glm::dvec3& target_m,
-                                    PlaceColumn column, std::size_t count, double apart_deg = 30);
+                                    PlaceColumn column, std::size_t count,
+                                    double apart_deg = offers_apart_deg);
 
 // Those that lie so far from one of them, as seen from the target.
 std::vector<PlaceFields> apart_from(const std::vector<PlaceFields>& places, const glm::dvec3& target_m,

@@ -36,18 +36,12 @@ std::optional<double> distance_for(const Placement& placement, Tracer& tracer, c
   return std::nullopt;
 }
 
-ProbeLamp probe_lamp(const Scene& scene, const Source& source, double& peak) {
-  const CarriedLamp carried = carried_lamp(scene, source);
-  peak = carried.group.power;
-  return {carried.lamp, source.roll_deg, carried.group.colour, source.snoot_mm.value_or(0) * 1e-3};
-}
-
 }  // namespace
 
 LevelWays level_ways(const Placement& placement, Tracer& tracer, const World& world, const PlaceFields& place,
                      const LevelAsk& ask) {
-  double bare_peak = 0;
-  const ProbeLamp lamp = probe_lamp(world.scene, ask.source, bare_peak);
+  const CarriedLamp bare = carried_lamp(world.scene, ask.source);
+  const ProbeLamp lamp = probe_lamp(bare, ask.source);
   LevelWays ways;
   ways.power_pct = place.power_pct * ask.film_over_map;
   if (ways.power_pct < ask.least_power_pct)
@@ -57,13 +51,12 @@ LevelWays level_ways(const Placement& placement, Tracer& tracer, const World& wo
     return placement.at(tracer, other, full_peak, {place.position_m, place.direction}, samples).power_pct *
            ask.film_over_map;
   };
-  const double share = ask.full_peak / bare_peak;
+  const double share = ask.full_peak / bare.group.power;
   if (ask.source.diffuser < 1) {
     Source diffused = ask.source;
     diffused.diffuser = 1;
-    double peak = 0;
-    const ProbeLamp through = probe_lamp(world.scene, diffused, peak);
-    ways.diffused_pct = percent_with(through, peak * share);
+    const CarriedLamp through = carried_lamp(world.scene, diffused);
+    ways.diffused_pct = percent_with(probe_lamp(through, diffused), through.group.power * share);
   }
   if (ask.source.kind != Source::Kind::flash && !ask.source.on_s) {
     const double seconds = ask.shutter.value() * ways.power_pct / 100;

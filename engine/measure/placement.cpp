@@ -140,11 +140,17 @@ bool arm_shows(const World& world, const glm::dvec3& in_camera) {
 
 }  // namespace
 
+double axis_angle_deg(const CameraRig& rig, const glm::dvec3& target_m, const glm::dvec3& place_m) {
+  const glm::dvec3 to_camera = glm::normalize(rig.pupil_m - target_m), way = place_m - target_m;
+  const double cosine = glm::dot(way, to_camera) / std::max(glm::length(way), 1e-9);
+  return std::acos(std::clamp(cosine, -1.0, 1.0)) * degrees;
+}
+
 PlaceLimits geometric_limits(const World& world, const PlaceWish& wish, const glm::dvec3& target_m,
                              const glm::dvec3& place_m, double radius_m) {
   const CameraRig& rig = world.camera;
   const glm::dvec3 in_camera = from_camera(rig, place_m);
-  const double off_axis = std::hypot(in_camera.x, in_camera.y), subject = glm::distance(place_m, target_m);
+  const double off_axis = std::hypot(in_camera.x, in_camera.y);
   // The lens, with or without a barrel that takes light, and a head and shoulders behind it.
   constexpr double body_half_m = 0.25, behind_m = 0.05, lens_behind_m = 0.15;
   const double lens_m = world.scene.camera.front_diameter_mm * 0.5e-3;
@@ -159,10 +165,7 @@ PlaceLimits geometric_limits(const World& world, const PlaceWish& wish, const gl
     limits = limits | PlaceLimit::near_axis;
   if (wish.hand && glm::length(in_camera) > hand_reach_m) limits = limits | PlaceLimit::out_of_reach;
   if (wish.hand && arm_shows(world, in_camera)) limits = limits | PlaceLimit::arm_in_picture;
-  const double cosine =
-      glm::dot(glm::normalize(rig.pupil_m - target_m), (place_m - target_m) / std::max(subject, 1e-9));
-  if (std::acos(std::clamp(cosine, -1.0, 1.0)) * degrees < wish.least_angle_deg)
-    limits = limits | PlaceLimit::flat;
+  if (axis_angle_deg(rig, target_m, place_m) < wish.least_angle_deg) limits = limits | PlaceLimit::flat;
   return limits;
 }
 
@@ -342,19 +345,24 @@ void Placement::measure_light(Tracer& tracer, const ProbeLamp& lamp, double full
   }
 }
 
+PlaceFields Placement::posed(const LampPlace& place) const {
+  PlaceFields one;
+  one.position_m = place.position_m;
+  one.direction = place.direction;
+  one.distance_m = std::max(glm::distance(place.position_m, middle_m_), 1e-6);
+  one.angle_deg = axis_angle_deg(world_.camera, middle_m_, place.position_m);
+  return one;
+}
+
 std::vector<PlaceFields> Placement::fields(Tracer& tracer, const ProbeLamp& lamp, double full_peak,
                                            std::span<const glm::dvec3> places, unsigned samples) const {
   std::vector<PlaceFields> all;
   const double radius = lamp_radius(lamp.lamp);
-  const glm::dvec3 aim = wish_.aim_m.value_or(middle_m_),
-                   to_camera = glm::normalize(world_.camera.pupil_m - middle_m_);
+  const glm::dvec3 aim = wish_.aim_m.value_or(middle_m_);
   for (const glm::dvec3& place : places) {
-    PlaceFields& one = all.emplace_back();
-    const glm::dvec3 way = place - middle_m_, line = aim - place;
-    one.position_m = place;
-    one.distance_m = std::max(glm::length(way), 1e-6);
-    if (glm::length(line) > 1e-6) one.direction = glm::normalize(line);
-    one.angle_deg = std::acos(std::clamp(glm::dot(way / one.distance_m, to_camera), -1.0, 1.0)) * degrees;
+    const glm::dvec3 line = aim - place;
+    PlaceFields& one = all.emplace_back(
+        posed({place, glm::length(line) > 1e-6 ? glm::normalize(line) : glm::dvec3(0, 0, -1)}));
     one.limits = geometric_limits(world_, wish_, middle_m_, place, radius);
     one.nearest_m = one.distance_m;
     for (std::size_t i = 0; i < targets_; ++i)
@@ -371,15 +379,7 @@ std::vector<PlaceFields> Placement::fields(Tracer& tracer, const ProbeLamp& lamp
 
 PlaceFields Placement::at(Tracer& tracer, const ProbeLamp& lamp, double full_peak, const LampPlace& place,
                           unsigned samples) const {
-  PlaceFields one;
-  one.position_m = place.position_m;
-  one.direction = place.direction;
-  const glm::dvec3 way = place.position_m - middle_m_;
-  one.distance_m = std::max(glm::length(way), 1e-6);
-  one.angle_deg =
-      std::acos(std::clamp(glm::dot(way / one.distance_m, glm::normalize(world_.camera.pupil_m - middle_m_)),
-                           -1.0, 1.0)) *
-      degrees;
+  PlaceFields one = posed(place);
   measure_light(tracer, lamp, full_peak, {&one}, samples);
   return one;
 }

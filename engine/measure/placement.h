@@ -115,6 +115,7 @@ class Placement {
                  unsigned samples) const;
 
  private:
+  PlaceFields posed(const LampPlace& place) const;  // where it stands, and no light yet
   void choose_points(Tracer& tracer, const Counts& counts);
   void measure_light(Tracer& tracer, const ProbeLamp& lamp, double full_peak,
                      std::vector<PlaceFields*> places, unsigned samples) const;
@@ -139,6 +140,9 @@ inline constexpr PlaceLimits impossible =
 // in the frame, hidden or not.
 PlaceLimits geometric_limits(const World& world, const PlaceWish& wish, const glm::dvec3& target_m,
                              const glm::dvec3& place_m, double radius_m);
+
+// Modelling: between the ways from a target to the camera and to a place; 0 from the camera, 180 from behind.
+double axis_angle_deg(const CameraRig& rig, const glm::dvec3& target_m, const glm::dvec3& place_m);
 
 // Around the lamp's front, m: the front itself with a rim.
 double lamp_radius(const Lamp& lamp);

@@ -3,7 +3,6 @@
 #include <algorithm>
 
 #include "engine/core/errors.h"
-#include "engine/world/update.h"
 
 namespace undercap {
 namespace {
@@ -23,6 +22,10 @@ ComputeProgram pass(const ShaderLibrary& shaders, const Tracer& tracer, const ch
 unsigned groups(std::size_t count) { return static_cast<unsigned>((count + lanes - 1) / lanes); }
 
 }  // namespace
+
+ProbeLamp probe_lamp(const CarriedLamp& carried, const Source& source) {
+  return {carried.lamp, source.roll_deg, carried.group.colour, source.snoot_mm.value_or(0) * 1e-3};
+}
 
 LightProbe::LightProbe(const ShaderLibrary& shaders, const Tracer& tracer)
     : surfaces_(pass(shaders, tracer, "PASS_SURFACES")),

@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "engine/render/tracer.h"
+#include "engine/world/update.h"
 
 namespace undercap {
 
@@ -39,6 +40,8 @@ struct ProbeLamp {
   glm::dvec3 colour{1};  // linear RGB, unit luminance
   double tube_m = 0;     // of a black snoot before it
 };
+
+ProbeLamp probe_lamp(const CarriedLamp& carried, const Source& source);
 
 // Of one place at one point, for a peak of 1 cd.
 struct Received {

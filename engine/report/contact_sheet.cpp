@@ -91,33 +91,14 @@ std::string one_line(const std::string& text) {
   return printable(line);
 }
 
-// Broken between words where it is wider than the paper lets it be.
-std::vector<std::string> broken(const std::string& given, const Typeface& typeface, double width) {
-  std::vector<std::string> lines(1);
-  std::string word;
-  const auto end_word = [&] {
-    const std::string longer = lines.back().empty() ? word : lines.back() + " " + word;
-    if (!lines.back().empty() && typeface.extent(longer, small_size, Weight::regular).width_mm > width)
-      lines.push_back(word);
-    else
-      lines.back() = longer;
-    word.clear();
-  };
-  for (const char c : one_line(given)) {
-    if (c != ' ')
-      word += c;
-    else
-      end_word();
-  }
-  end_word();
-  return lines;
-}
-
 // The sheet with lines at its foot that fit the paper.
 ContactSheet with_broken_foot(ContactSheet sheet, const Typeface& typeface, const Paper& paper) {
+  const auto fits = [&](const std::string& line) {
+    return typeface.extent(line, small_size, Weight::regular).width_mm <= paper.width - 2 * margin;
+  };
   std::vector<std::string> lines;
   for (const std::string& line : sheet.small)
-    for (const std::string& part : broken(line, typeface, paper.width - 2 * margin)) lines.push_back(part);
+    for (const std::string& part : broken_lines(one_line(line), fits)) lines.push_back(part);
   sheet.small = std::move(lines);
   return sheet;
 }

@@ -6,14 +6,6 @@
 
 namespace undercap {
 
-std::string limits_words(PlaceLimits limits) {
-  std::string words;
-  for (int bit = 0; bit < place_limits; ++bit)
-    if (const auto limit = static_cast<PlaceLimit>(1 << bit); has(limits, limit))
-      words += fmt::format("{}{}", words.empty() ? "" : "; ", limit_words(limit));
-  return words;
-}
-
 std::string fields_words(const World& world, const LightQuestion& asked, const PlaceFields& place) {
   const std::string where = holding_words(world, asked, place), against = limits_words(place.limits);
   if ((place.limits & impossible) != 0) return fmt::format("{}. No lamp there: {}.", where, against);

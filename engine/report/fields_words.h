@@ -12,7 +12,4 @@ namespace undercap {
 // it: too much spill." Where no lamp can be, what hinders alone.
 std::string fields_words(const World& world, const LightQuestion& asked, const PlaceFields& place);
 
-// "the lamp would be in the picture; too much spill"; empty where nothing hinders.
-std::string limits_words(PlaceLimits limits);
-
 }  // namespace undercap

@@ -106,7 +106,7 @@ std::vector<std::string> level_words(const LightQuestion& asked, const OfferedPl
       fmt::format("power {} (\xc2\xb1 {:.2g} %)", power_words(asked, ways.power_pct), offer.power_se_pct));
   const bool too_strong = ways.power_pct < asked.least_power_pct;
   if (too_strong) {
-    words.push_back(fmt::format("a lamp that stops at {} is {:.1f} stops too strong there:",
+    words.push_back(fmt::format("a lamp that stops at {} is {:.1f} stops too strong there",
                                 power_words(asked, asked.least_power_pct),
                                 std::log2(asked.least_power_pct / ways.power_pct)));
     words.push_back(ways.least_distance_m
@@ -130,6 +130,16 @@ std::vector<std::string> level_words(const LightQuestion& asked, const OfferedPl
                                  fmt::format("at {}", power_words(asked, asked.least_power_pct))));
   if (ways.on_s) words.push_back(switch_words(*ways.on_s, shutter, "at full power"));
   return words;
+}
+
+std::string rendered_words(const LightQuestion& asked, const OfferedPlace& offer) {
+  const std::string predicted =
+      asked.wish.sides_stops ? std::string() : fmt::format("predicted {:+.2f}, ", asked.wish.rise_stops);
+  return fmt::format(
+      "rise {}rendered {:+.2f} \xc2\xb1 {:.2f} stop; spill {:+.2f} behind, {:+.2f} before; "
+      "uneven by {:.1f} stop",
+      predicted, offer.rise.value, offer.rise.se, offer.backdrop_stops, offer.foreground_stops,
+      offer.fields.evenness_stops);
 }
 
 namespace {
@@ -165,6 +175,14 @@ std::vector<std::string> relaxing_words(const World& world, const LightQuestion&
   std::vector<std::string> words;
   for (const Relaxing::Step& step : relaxing.steps) words.push_back(step_words(step));
   words.push_back("then this would do: " + holding_words(world, asked, relaxing.place));
+  return words;
+}
+
+std::string limits_words(PlaceLimits limits) {
+  std::string words;
+  for (int bit = 0; bit < place_limits; ++bit)
+    if (const auto limit = static_cast<PlaceLimit>(1 << bit); has(limits, limit))
+      words += fmt::format("{}{}", words.empty() ? "" : "; ", limit_words(limit));
   return words;
 }
 
@@ -348,11 +366,6 @@ std::string places_csv(const World& world, const std::vector<PlaceFields>& place
       "evenness_stops,"
       "shadow_edge_mm,lit_pct,hidden,limits\n";
   for (const PlaceFields& place : places) {
-    std::string limits;
-    for (int bit = 0; bit < place_limits; ++bit) {
-      const auto limit = static_cast<PlaceLimit>(1 << bit);
-      if (has(place.limits, limit)) limits += (limits.empty() ? "" : "; ") + std::string(limit_words(limit));
-    }
     csv += fmt::format(
         "{:.4f},{:.4f},{:.4f},{},{:.1f},{:.1f},{:.2f},{},{:.3f},{:.3f},{:.3f},{},{:.1f},{},{}\n",
         place.position_m.x, place.position_m.y, place.position_m.z,
@@ -360,7 +373,7 @@ std::string places_csv(const World& world, const std::vector<PlaceFields>& place
         place.size_deg, std::isfinite(place.power_pct) ? fmt::format("{:.4g}", place.power_pct) : "",
         place.backdrop_stops, place.foreground_stops, place.evenness_stops,
         place.penumbra_mm ? fmt::format("{:.2f}", *place.penumbra_mm) : "", 100 * place.lit_share,
-        place.hidden ? "yes" : "no", limits);
+        place.hidden ? "yes" : "no", limits_words(place.limits));
   }
   return csv;
 }

@@ -38,9 +38,15 @@ std::string sides_words(const Sides& sides);
 // hand cannot do said.
 std::vector<std::string> level_words(const LightQuestion& asked, const OfferedPlace& offer);
 
+// What a render of an offered place gives: rise, spill, evenness.
+std::string rendered_words(const LightQuestion& asked, const OfferedPlace& offer);
+
 // What to give up, and by how much, when nothing can be offered.
 std::vector<std::string> relaxing_words(const World& world, const LightQuestion& asked,
                                         const Relaxing& relaxing);
+
+// "the lamp would be in the picture; too much spill"; empty where nothing hinders.
+std::string limits_words(PlaceLimits limits);
 
 // How many of the places each limit keeps out, the most frequent first.
 std::vector<std::string> limit_counts(const std::vector<PlaceFields>& places);

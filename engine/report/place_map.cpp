@@ -6,6 +6,7 @@
 #include <array>
 
 #include "engine/core/errors.h"
+#include "engine/core/text.h"
 #include "engine/report/plan_key.h"
 
 namespace undercap {
@@ -34,31 +35,16 @@ Drawing key_of(const Drawing& plan, const Drawing& elevation, double width_mm, d
   return key;
 }
 
-// Broken at blanks.
-std::vector<std::string> lines_of(const std::string& words, double size_mm, double width_mm) {
-  std::vector<std::string> lines{""};
-  for (std::size_t begin = 0; begin < words.size();) {
-    const std::size_t end = std::min(words.find(' ', begin), words.size());
-    const std::string word = words.substr(begin, end - begin);
-    const std::string longer = lines.back().empty() ? word : fmt::format("{} {}", lines.back(), word);
-    if (lines.back().empty() || text_width_mm(longer, size_mm) <= width_mm)
-      lines.back() = longer;
-    else
-      lines.push_back(word);
-    begin = end + 1;
-  }
-  return lines;
-}
-
 }  // namespace
 
 DrawingSheet place_sheet(const World& world, const PlaceMap& map, const std::string& title,
                          const std::vector<std::string>& words) {
   constexpr double left = 10, top = 20, foot = 202, width = sheet_width_mm - 2 * left;
   constexpr double title_mm = 5, words_mm = 2.6, pitch_mm = 3.9, small_mm = 2.2;
+  const auto fits = [&](const std::string& line) { return text_width_mm(line, words_mm) <= width; };
   std::vector<std::string> lines;
   for (const std::string& one : words)
-    for (const std::string& line : lines_of(one, words_mm, width)) lines.push_back(line);
+    for (const std::string& line : broken_lines(one, fits)) lines.push_back(line);
   constexpr std::size_t most_lines = 14;
   lines.resize(std::min(lines.size(), most_lines));
 

@@ -55,10 +55,9 @@ LivePlaces::OwnLight LivePlaces::own_light(const Live& live, const Source& sourc
   full.power_pct = 100;
   full.on = true;
   const CarriedLamp carried = carried_lamp(live.world().scene, full);
-  OwnLight own{
-      .lamp = {carried.lamp, source.roll_deg, carried.group.colour, source.snoot_mm.value_or(0) * 1e-3},
-      .full_peak = carried.group.power * exposure_share(carried.group, live.development().shutter),
-      .numbers = {}};
+  OwnLight own{.lamp = probe_lamp(carried, source),
+               .full_peak = carried.group.power * exposure_share(carried.group, live.development().shutter),
+               .numbers = {}};
   own.numbers = {own.full_peak, source.roll_deg, own.lamp.tube_m, carried.group.flash ? 1.0 : 0.0};
   add_vector(own.lamp.colour, own.numbers);
   add_shape(own.lamp.lamp, own.numbers);

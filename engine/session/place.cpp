@@ -12,7 +12,6 @@
 
 #include "engine/core/errors.h"
 #include "engine/measure/lamp_film.h"
-#include "engine/measure/stages.h"
 
 namespace undercap {
 namespace {
@@ -126,10 +125,7 @@ Scene scene_to_place_in(const Scene& scene, const std::string& source) {
   lamp.on = false;
   lamp.power_pct = 100;
   lamp.snoot_mm.reset();
-  Scene bare = scene;
-  for (Source& other : bare.sources)
-    if (other.name == source) other = lamp;
-  return bare;
+  return with_source(scene, lamp);
 }
 
 std::vector<glm::dvec3> slice_places(const World& world, const glm::dvec3& target_m,
@@ -225,7 +221,7 @@ class PlaceJob {
 // the whole subject.
 void PlaceJob::choose_target() {
   target_ = request_.target;
-  if (target_ || request_.wish.sides_stops) return;
+  if (target_ || request_.whole_subject || request_.wish.sides_stops) return;
   constexpr double well_seen = 0.04;  // of what is seen of the subject
   const Survey& survey = session_.surveyed();
   const Mix mix = mix_with(world(), shutter(), group(), false);
@@ -250,7 +246,7 @@ void PlaceJob::make_map() {
   Source full = own_;
   full.power_pct = 100;
   const CarriedLamp carried = carried_lamp(world().scene, full);
-  const ProbeLamp lamp{carried.lamp, own_.roll_deg, carried.group.colour, own_.snoot_mm.value_or(0) * 1e-3};
+  const ProbeLamp lamp = probe_lamp(carried, own_);
   full_peak_ = carried.group.power * exposure_share(carried.group, shutter());
   PlaceWish wish = request_.wish;
   choose_target();
@@ -300,7 +296,7 @@ void PlaceJob::open_places(const PlaceWish& wish) {
 // One after the other in the order of the column, each rendered before it is offered. What a render refuses
 // takes its surroundings along.
 bool PlaceJob::offer_places(LampPictures& pictures) {
-  constexpr double apart_deg = 30, refused_deg = 10;
+  constexpr double refused_deg = 10;
   std::size_t refused = 0;
   while (result_.offers.size() < request_.offers && refused < 2 * request_.offers) {
     const std::vector<PlaceFields> next = best_apart(open_, result_.target_m, request_.sort, 1);
@@ -310,7 +306,7 @@ bool PlaceJob::offer_places(LampPictures& pictures) {
     if (outcome == Outcome::stopped) return false;
     const bool offered = outcome == Outcome::offered;
     if (!offered) ++refused;
-    open_ = apart_from(open_, result_.target_m, next[0], offered ? apart_deg : refused_deg);
+    open_ = apart_from(open_, result_.target_m, next[0], offered ? offers_apart_deg : refused_deg);
   }
   if (refused > 0)
     result_.notes.push_back(
@@ -377,10 +373,7 @@ PlaceJob::Outcome PlaceJob::offer(Session& there, LampPictures& pictures, const 
 
 // A snoot is a thing that stands in the set: such a lamp takes a set of its own each time.
 PlaceJob::Outcome PlaceJob::offer_snooted(const PlaceFields& fields) {
-  Scene scene = world().scene;
-  for (Source& source : scene.sources)
-    if (source.name == request_.source) source = placed(fields);
-  Session there(shaders_, scene, request_.quality);
+  Session there(shaders_, with_source(world().scene, placed(fields)), request_.quality);
   LampPictures pictures(there, request_);
   return offer(there, pictures, fields, true);
 }

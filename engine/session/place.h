@@ -18,8 +18,9 @@ struct PlaceRequest {
   // None: the darkest part of the subject that the camera sees well; the whole subject where sides are
   // wished.
   std::optional<Address> target{};
-  PlaceWish wish{};         // its target is filled in
-  bool aim_as_set = false;  // the lamp keeps the scene's aim, in place of the target's middle
+  bool whole_subject = false;  // without a target: not a part of the subject, all of it
+  PlaceWish wish{};            // its target is filled in
+  bool aim_as_set = false;     // the lamp keeps the scene's aim, in place of the target's middle
   CandidateSpace space{};
   PlaceColumn sort = PlaceColumn::evenness;
   std::size_t offers = 3;
@@ -38,7 +39,7 @@ struct PlaceResult {
   std::vector<PlaceFields> unbeaten;
   std::vector<OfferedPlace> offers;
   std::vector<Picture8> pictures;            // of each offer, lit by it
-  std::optional<Relaxing> relaxing;          // when nothing is offered
+  std::optional<Relaxing> relaxing;          // when no place does: then offers are what it lets in
   std::vector<PlaceFields> plan, elevation;  // slices through the first place, slice_side^2, see slice_places
   Picture8 without;
   bool flash = false;

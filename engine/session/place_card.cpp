@@ -120,7 +120,9 @@ class CardSet {
       }
     move_card(world_, scene_, card_);
     GpuWorld gpu(world_);
-    gpu.find_pattern_means(shaders_, world_);
+    // No pattern changes with a card's place.
+    if (!means_) means_ = pattern_means(world_, gpu.pattern_places(), gpu.read_patterns(shaders_));
+    gpu.set_pattern_means(*means_);
     tracer_ = std::make_unique<Tracer>(shaders_, world_, std::move(gpu), tracer_.get());
     return *tracer_;
   }
@@ -130,6 +132,7 @@ class CardSet {
   std::string card_;
   Scene scene_;
   World world_;
+  std::optional<std::vector<PatternMeans>> means_;
   std::unique_ptr<Tracer> tracer_;
 };
 
@@ -155,7 +158,6 @@ class CardJob {
     wish_ = seen.wish();
     result_.target_m = seen.target_middle();
     result_.target_words = request_.target ? request_.target->text() : "the subject";
-    result_.half_diagonal_m = glm::length(size_) / 2;
     result_.use = card_use(material());
     add_candidates(seen, probe);
     judge(probe);
@@ -205,9 +207,7 @@ class CardJob {
 void CardJob::add(const glm::dvec3& place, const glm::dvec3& facing) {
   CardPlace one{.position_m = place, .normal = glm::normalize(facing)};
   one.edge_m = edge_distance(one, size_, result_.target_m);
-  const glm::dvec3 way = glm::normalize(place - result_.target_m),
-                   eye = glm::normalize(session_.world().camera.pupil_m - result_.target_m);
-  one.angle_deg = std::acos(std::clamp(glm::dot(way, eye), -1.0, 1.0)) / degree;
+  one.angle_deg = axis_angle_deg(session_.world().camera, result_.target_m, place);
   result_.places.push_back(one);
 }
 
@@ -384,12 +384,10 @@ void CardJob::choose() {
   }
   std::stable_sort(sorted.begin(), sorted.end(),
                    [&](const CardPlace* a, const CardPlace* b) { return value(*a) > value(*b); });
-  const double apart = std::cos(30 * degree);
   for (const CardPlace* place : sorted) {
     if (result_.offers.size() == request_.offers) break;
-    const glm::dvec3 way = glm::normalize(place->position_m - result_.target_m);
     if (std::all_of(result_.offers.begin(), result_.offers.end(), [&](const CardPlace& other) {
-          return glm::dot(way, glm::normalize(other.position_m - result_.target_m)) <= apart;
+          return lie_apart(result_.target_m, place->position_m, other.position_m, offers_apart_deg);
         }))
       result_.offers.push_back(*place);
   }

@@ -25,7 +25,6 @@ struct CardResult {
   CardUse use = CardUse::white;
   std::string target_words;
   glm::dvec3 target_m{0};
-  double half_diagonal_m = 0;
   std::vector<CardPlace> places;  // all that were tried; those with limits are not rendered
   std::vector<CardPlace>
       offers;  // white, silver: the target's rise, the largest first; black: the backdrop's fall

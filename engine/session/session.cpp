@@ -45,6 +45,12 @@ unsigned survey_passes(Quality quality) {
   return 4;
 }
 
+Scene with_source(Scene scene, const Source& source) {
+  for (Source& other : scene.sources)
+    if (other.name == source.name) other = source;
+  return scene;
+}
+
 Session::Session(const ShaderLibrary& shaders, const Scene& scene, Quality quality) : shaders_(shaders) {
   auto start = Clock::now();
   world_ = build_world(scene, {.draft = quality == Quality::draft});
@@ -120,10 +126,7 @@ bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep
 }
 
 void Session::use_source(const Source& source) {
-  Scene scene = world_.scene;
-  for (Source& other : scene.sources)
-    if (other.name == source.name) other = source;
-  update_lamps(world_, scene, {source.name}, aims_);
+  update_lamps(world_, with_source(world_.scene, source), {source.name}, aims_);
   tracer_->move_lamps(world_);
 }
 

@@ -28,6 +28,9 @@ enum class Quality { draft, good, fine };
 unsigned picture_samples(Quality quality);
 unsigned survey_passes(Quality quality);
 
+// A scene whose source of that name is this one.
+Scene with_source(Scene scene, const Source& source);
+
 // What stops the measuring, besides the quality's own counts.
 struct StopRule {
   // Go on until every meter and spot, the subject and the backdrop have this relative standard error.

@@ -53,6 +53,21 @@ testing::AssertionResult agrees(const Estimate& measured, double exact, double f
 // An all-black set-up: no ground, no sky, no barrel; every test adds its own.
 inline const std::string bare = "[ground]\nkind = \"none\"\n";
 inline const std::string no_sky = "[sky]\nmodel = \"off\"\n";
+// For sets with a ball, which they light from either side. The last key is open to more.
+inline const std::string two_torches =
+    R"([[source]]
+name = "left"
+kind = "torch"
+position_m = [-0.2, -0.2, 0.2]
+aim = "ball"
+flux_lm = 30
+[[source]]
+name = "right"
+kind = "torch"
+position_m = [0.2, -0.1, 0.1]
+aim = "ball"
+flux_lm = 40
+)";
 inline const std::string plain_camera =
     "[camera]\nbarrel_mm = 0\nlook_at = [0.0, 0.0, 0.0]\nposition_m = [0.0, -0.5, 0.0]\n";
 

@@ -30,19 +30,7 @@ name = "ball"
 kind = "sphere"
 at_m = [0.0, 0.0, 0.05]
 material.surface = { reflectance = 0.6, roughness = 0.5 }
-[[source]]
-name = "left"
-kind = "torch"
-position_m = [-0.2, -0.2, 0.2]
-aim = "ball"
-flux_lm = 30
-[[source]]
-name = "right"
-kind = "torch"
-position_m = [0.2, -0.1, 0.1]
-aim = "ball"
-flux_lm = 40
-cct_k = 3000
+)" + two_torches + R"(cct_k = 3000
 )";
 
 const View whole_view{.width = width, .height = height};

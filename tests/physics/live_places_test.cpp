@@ -43,19 +43,7 @@ name = "card"
 kind = "card"
 at_m = [0.0, 0.08, 0.09]
 size_mm = [50, 100]
-[[source]]
-name = "left"
-kind = "torch"
-position_m = [-0.2, -0.2, 0.2]
-aim = "ball"
-flux_lm = 30
-[[source]]
-name = "right"
-kind = "torch"
-position_m = [0.2, -0.1, 0.1]
-aim = "ball"
-flux_lm = 40
-)";
+)" + two_torches;
 
 class LiveMap : public testing::Test {
  protected:

@@ -41,19 +41,7 @@ name = "card"
 kind = "card"
 at_m = [0.03, 0.06, 0.05]
 size_mm = [50, 100]
-[[source]]
-name = "left"
-kind = "torch"
-position_m = [-0.2, -0.2, 0.2]
-aim = "ball"
-flux_lm = 30
-[[source]]
-name = "right"
-kind = "torch"
-position_m = [0.2, -0.1, 0.1]
-aim = "ball"
-flux_lm = 40
-[[meter]]
+)" + two_torches + R"([[meter]]
 name = "beside the ball"
 kind = "incident"
 position_m = [0.08, -0.05, 0.02]

@@ -30,7 +30,7 @@ PlaceBench::PlaceBench(const std::string& text, Start start)
     shutter_ = session_.exposure().development.shutter;
   }
   const CarriedLamp carried = carried_lamp(world().scene, own_);
-  lamp_ = {carried.lamp, own_.roll_deg, carried.group.colour, own_.snoot_mm.value_or(0) * 1e-3};
+  lamp_ = probe_lamp(carried, own_);
   full_peak_ = carried.group.power * exposure_share(carried.group, shutter());
 }
 

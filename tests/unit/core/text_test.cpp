@@ -39,5 +39,14 @@ TEST(Text, RefusalsArePrintable) {
   EXPECT_EQ(refusal.faults()[0].text(), refusal.what());
 }
 
+// Ten letters a line: as many words as fit, and one that is longer by itself. Nothing is one empty line.
+TEST(Text, BreaksAtBlanks) {
+  const auto ten = [](const std::string& line) { return line.size() <= 10; };
+  using Lines = std::vector<std::string>;
+  EXPECT_EQ(broken_lines("moss and a log", ten), (Lines{"moss and a", "log"}));
+  EXPECT_EQ(broken_lines("a chanterelle-like cap", ten), (Lines{"a", "chanterelle-like", "cap"}));
+  EXPECT_EQ(broken_lines("", ten), (Lines{""}));
+}
+
 }  // namespace
 }  // namespace undercap
