@@ -16,7 +16,7 @@
 namespace undercap {
 namespace {
 
-constexpr std::string_view command_names[] = {"render", "measure", "place",  "sweep",
+constexpr std::string_view command_names[] = {"render", "measure", "place",  "sweep", "lesson",
                                               "stack",  "check",   "scenes", "window"};
 
 // A number within a range, told in one sentence. Never by the locale: a point is a point.
@@ -101,6 +101,15 @@ void add_sampling_options(CLI::App& command, SharedOptions& options, const char*
                   "read the shaders from this folder, to try changes without building")
       ->type_name("FOLDER");
   command.add_flag("--force", options.force, "replace existing files");
+}
+
+void add_sheet_options(CLI::App& command, SharedOptions& options) {
+  command
+      .add_option("--paper", options.paper, "a4 (without it), letter, or slide: 16 by 9 with large letters")
+      ->check(CLI::IsMember({"a4", "letter", "slide"}))
+      ->type_name("WORD");
+  command.add_flag("--quiz", options.quiz,
+                   "the pictures without words in another order, and the answers as a second page");
 }
 
 void add_place_options(CLI::App& command, PlaceOptions& options) {
@@ -217,6 +226,8 @@ CommandLine::CommandLine()
   CLI::App* sweep = app_->add_subcommand(
       "sweep",
       "Render a scene under one or two things varied side by side: a sheet with the readings that matter.");
+  CLI::App* lesson = app_->add_subcommand(
+      "lesson", "A ready comparison to teach with, on one page: question, pictures, numbers, why.");
   CLI::App* stack = app_->add_subcommand("stack",
                                          "Plan a focus stack of the subject, render and merge it: a sheet "
                                          "with the merge beside the single frames "
@@ -268,7 +279,9 @@ CommandLine::CommandLine()
       ->add_option(
           "--vary", options.vary,
           "what to compare; once, or twice for a grid: variant=all, variant=NAME,NAME ('base' is the "
-          "scene itself), KEY=VALUE,VALUE, format=36x24,17.3x13, same=f_number,pupil,best,rule")
+          "scene itself), KEY=VALUE,VALUE, KEY=FROM..TO[/STEP] in thirds of a stop, lens=35,90 (mm), "
+          "format=36x24,17.3x13, same=f_number,pupil,best,rule, axis_height_cm=4,10, hour=9,12:30, "
+          "weather=overcast,rain,haze,sun, distance_cm.SOURCE=15,30")
       ->required()
       ->allow_extra_args(false)
       ->type_name("WHAT=LIST");
@@ -280,16 +293,50 @@ CommandLine::CommandLine()
       ->type_name("WORD");
   sweep->add_option("--match", options.match, "formats are matched by: diagonal (without it), width, height")
       ->type_name("WORD");
+  sweep
+      ->add_option("--hold", options.hold,
+                   "what stays while that varies, with commas: framing (the camera moves), viewpoint, "
+                   "brightness (each is metered), depth (the f-number follows)")
+      ->type_name("LIST");
+  sweep
+      ->add_option("--report", options.report,
+                   "separation: how the subject stands out from its backdrop, under each picture")
+      ->check(CLI::IsMember({"separation"}))
+      ->type_name("WORD");
+  sweep
+      ->add_option("--box", options.box,
+                   "the part that is shown at full size below each picture: its middle as X,Y in 0..1 of the "
+                   "frame, or none; without it about what is in focus, and none for more than 12 pictures")
+      ->type_name("X,Y");
+  add_sheet_options(*sweep, options);
+  sweep->add_flag("--json", options.json, "print the readings of every picture as JSON on standard output");
   sweep->add_option("--csv", options.csv, "also write the readings as a table, .csv")->type_name("FILE");
   sweep
       ->add_option("--size", options.size,
-                   "size of each picture in pixels; without it 480 on the longer side")
+                   "size of each picture in pixels; without it 480 on the longer side, less for many")
       ->type_name("WxH");
   add_sampling_options(*sweep, options,
                        "sheet to write, .png or .pdf; again for another; without it SCENE-sheet.png here",
                        "draft, good (without it) or fine: 16, 64 or 256 samples a pixel");
   sweep->add_flag("--filtered", options.filtered,
                   "smooth the noise of the pictures for viewing; every number stays raw");
+  lesson->add_option("lesson", options.lesson, "its name; without one the lessons are listed")
+      ->type_name("NAME");
+  add_sampling_options(*lesson, options,
+                       "page to write, .pdf or .png; again for another; without it lesson-NAME.pdf here",
+                       "draft, good (without it) or fine: 16, 64 or 256 samples a pixel");
+  add_sheet_options(*lesson, options);
+  lesson
+      ->add_option("--variants", options.variants_file,
+                   "write the scene with the lesson's pictures as variants, .toml, for the window")
+      ->type_name("FILE");
+  lesson->add_option("--size", options.size, "size of each picture in pixels")->type_name("WxH");
+  lesson->add_option("--csv", options.csv, "also write the readings as a table, .csv")->type_name("FILE");
+  lesson->add_flag("--filtered", options.filtered,
+                   "smooth the noise of the pictures for viewing; every number stays raw");
+  lesson->add_flag("--json", options.json, "print the readings of every picture as JSON on standard output");
+  lesson->add_flag("--quiet", options.quiet, "say nothing but what is wrong");
+  lesson->add_flag("--verbose", options.verbose, "say more: triangles, times");
   add_scene_options(*stack, options);
   add_variant_options(*stack, options);
   add_sampling_options(*stack, options,
@@ -342,7 +389,7 @@ CommandLine::CommandLine()
                    "list the materials that a part may be 'of', and how well each is known");
   scenes->add_flag("--json", scenes_options.json, "print JSON");
   scenes->add_flag("--force", scenes_options.force, "replace an existing file");
-  for (CLI::App* command : {window, render, measure, place, sweep, stack, check, scenes})
+  for (CLI::App* command : {window, render, measure, place, sweep, lesson, stack, check, scenes})
     command->get_help_ptr()->description("print this");
   app_->footer(
       "To begin:\n"
@@ -356,6 +403,7 @@ CommandLine::CommandLine()
       "  undercap place NAME.toml --rise 1 --spill 0.2   where to hold a lamp\n"
       "  undercap sweep NAME.toml --vary variant=all     the variants on one sheet\n"
       "  undercap sweep NAME.toml --vary camera.f_number=4,8,16 --vary format=36x24,17.3x13\n"
+      "  undercap lesson                                 ready comparisons to teach with\n"
       "  undercap stack NAME.toml                        a focus stack: plan, frames, merge");
 }
 

@@ -93,7 +93,10 @@ void print_plan(const SharedOptions& options, const Session& session, const Stac
 
 }  // namespace
 
-int run_stack(const SharedOptions& options) {
+int run_stack(const SharedOptions& options) { return make_stack(options, {}, {}); }
+
+int make_stack(const SharedOptions& options, const std::string& title,
+               const std::vector<std::string>& lines) {
   const SceneFile file = open_scene(options);
   const Scene scene = file.scene();
   if (options.plan_only && (!options.outputs.empty() || !options.merged.empty() || !options.plot.empty() ||
@@ -142,6 +145,8 @@ int run_stack(const SharedOptions& options) {
                            .made_by = fmt::format("Undercap {}, {}", UNDERCAP_VERSION, context.renderer()),
                            .width = size.width,
                            .height = size.height,
+                           .title = title,
+                           .lines = lines,
                            .figure_aspect = plot.height_mm / plot.width_mm}),
               typeface);
   std::vector<std::string> written = sheets;

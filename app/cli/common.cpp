@@ -126,13 +126,28 @@ std::vector<PictureText> sheet_texts(const std::string& scene_text) {
   return sheet_texts(UNDERCAP_VERSION, scene_text);
 }
 
+std::string answers_file(const std::string& output) {
+  const std::filesystem::path path(output);
+  return (path.parent_path() / (path.stem().string() + "-answers" + path.extension().string())).string();
+}
+
+void write_pages(const SharedOptions& options, const std::string& output, std::span<const Page> pages,
+                 std::span<const Picture8> pictures, const Typeface& typeface,
+                 const std::string& scene_text) {
+  if (format_of("-o", output, {".png", ".pdf"}) == ".pdf") {
+    write_file(output, pages_pdf(pages, pictures, typeface), options.force);
+    return;
+  }
+  UNDERCAP_CHECK(pages.size() <= 2, "a second page is the answers to the first");
+  for (std::size_t i = 0; i < pages.size(); ++i)
+    write_file(i == 0 ? output : answers_file(output),
+               encode_png(page_picture(pages[i], pictures, typeface), sheet_texts(scene_text)),
+               options.force);
+}
+
 void write_page(const SharedOptions& options, const std::string& output, const Page& page,
                 std::span<const Picture8> pictures, const Typeface& typeface, const std::string& scene_text) {
-  write_file(output,
-             format_of("-o", output, {".png", ".pdf"}) == ".pdf"
-                 ? page_pdf(page, pictures, typeface)
-                 : encode_png(page_picture(page, pictures, typeface), sheet_texts(scene_text)),
-             options.force);
+  write_pages(options, output, {&page, 1}, pictures, typeface, scene_text);
 }
 
 ShaderLibrary shader_library(const SharedOptions& options) {

@@ -13,6 +13,7 @@
 #include "engine/report/typeface.h"
 #include "engine/scene/load.h"
 #include "engine/session/session.h"
+#include "engine/session/sweep_page.h"
 
 namespace undercap {
 
@@ -22,7 +23,8 @@ inline constexpr int exit_done = 0, exit_refused = 1, exit_trouble = 2, exit_int
 struct PlaceOptions {
   std::string source, card, target, over = "shell", sort = "evenness", aim = "target", map;
   double rise_stops = 1, spill_stops = 0.2;
-  std::optional<double> sides_stops, near_m, far_m, height_m, nearest_cm, off_axis_cm, least_angle_deg, least_power_pct;
+  std::optional<double> sides_stops, near_m, far_m, height_m, nearest_cm, off_axis_cm, least_angle_deg,
+      least_power_pct;
   int offers = 3;
   bool hand = false, all_unbeaten = false;
 };
@@ -41,8 +43,11 @@ struct SharedOptions {
   bool json = false, quiet = false, verbose = false, force = false;
   bool filtered = false;                        // render and sweep
   Overlay::Kind overlay = Overlay::Kind::none;  // render alone
-  std::vector<std::string> vary;                // sweep alone, as are the next three
+  std::vector<std::string> vary;                // sweep alone, as is what follows
   std::string same, match, csv;
+  std::string hold, paper, box, report;
+  std::string lesson, variants_file;  // lesson alone
+  bool quiz = false;
   std::string watch;                        // window alone
   std::string merged, plot, frames_folder;  // stack alone, as are the next two
   bool rail = false, plan_only = false;
@@ -70,6 +75,11 @@ std::string format_of(const std::string& option, const std::string& output,
                       const std::vector<std::string>& allowed);
 
 // A page as .pdf, or as .png with the scene's text in it.
+// Pages of .pdf, or of .png; the second of those is FILE-answers.png.
+void write_pages(const SharedOptions& options, const std::string& output, std::span<const Page> pages,
+                 std::span<const Picture8> pictures, const Typeface& typeface, const std::string& scene_text);
+// The file that the second page of a .png goes to.
+std::string answers_file(const std::string& output);
 void write_page(const SharedOptions& options, const std::string& output, const Page& page,
                 std::span<const Picture8> pictures, const Typeface& typeface, const std::string& scene_text);
 // What such a .png, or a picture beside it, says of itself.
@@ -108,8 +118,23 @@ std::string bundled_scene_folder();
 
 int run_render(const SharedOptions& options);
 int run_measure(const SharedOptions& options);
+// A sweep and the pages that it makes: 'sweep' and 'lesson'.
+struct SweepTask {
+  std::string label;  // of the progress bar
+  std::vector<std::string> outputs;
+  SweepWish wish{};
+  std::optional<SweepRows> rows{};
+  SweepPageWish page{};  // title, question, remarks; the rest is filled in
+};
+// The scene as 'open' gives it, with each variant.
+int make_sweep(const SharedOptions& options, const SweepTask& task, const OpenVariant& open);
+SheetPaper sheet_paper(const SharedOptions& options);
+
 int run_sweep_sheet(const SharedOptions& options);
 int run_stack(const SharedOptions& options);
+// A sheet with a title and first lines of its own.
+int make_stack(const SharedOptions& options, const std::string& title, const std::vector<std::string>& lines);
+int run_lesson(const SharedOptions& options);
 int run_place_search(const SharedOptions& options);
 int run_check(const SharedOptions& options);
 int run_window(const SharedOptions& options);
@@ -126,6 +151,9 @@ int run_scenes(const ScenesOptions& options);
 // The table, or the JSON of the contract, on stdout.
 void print_readings(const SharedOptions& options, const std::string& renderer, const World& world,
                     const std::vector<Reading>& readings);
+// The same of every picture of a sweep, with what it varies and keeps.
+std::string sweep_json(const std::string& renderer, const std::vector<std::string>& changed,
+                       const std::string& kept, const std::vector<Headline>& headlines);
 std::string readings_json(const std::string& renderer, const World& world,
                           const std::vector<Reading>& readings);
 

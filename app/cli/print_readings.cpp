@@ -40,10 +40,7 @@ void print_row(const Reading& reading, std::size_t name_width) {
   print_hanging(row, reading.note);
 }
 
-}  // namespace
-
-std::string readings_json(const std::string& renderer, const World& world,
-                          const std::vector<Reading>& readings) {
+nlohmann::ordered_json readings_object(const std::vector<Reading>& readings) {
   nlohmann::ordered_json all = nlohmann::ordered_json::object();
   for (const Reading& reading : readings) {
     nlohmann::ordered_json one;
@@ -57,10 +54,39 @@ std::string readings_json(const std::string& renderer, const World& world,
     one["note"] = reading.note;
     all[reading.name] = one;
   }
+  return all;
+}
+
+}  // namespace
+
+std::string readings_json(const std::string& renderer, const World& world,
+                          const std::vector<Reading>& readings) {
+  const nlohmann::ordered_json all = readings_object(readings);
   const nlohmann::ordered_json root{{"undercap", UNDERCAP_VERSION},
                                     {"renderer", renderer},
                                     {"guessed_reflectances", guessed_rows(world)},
                                     {"readings", all}};
+  return root.dump(2) + "\n";
+}
+
+std::string sweep_json(const std::string& renderer, const std::vector<std::string>& changed,
+                       const std::string& kept, const std::vector<Headline>& headlines) {
+  nlohmann::ordered_json pictures = nlohmann::ordered_json::array();
+  for (const Headline& headline : headlines) {
+    std::vector<Reading> readings = headline.contrasts;
+    readings.insert(readings.end(), headline.camera.begin(), headline.camera.end());
+    readings.insert(readings.end(), headline.backdrop.begin(), headline.backdrop.end());
+    nlohmann::ordered_json picture{{"picture", headline.name}, {"light_on_subject_lx", nullptr}};
+    if (headline.light_lx)
+      picture["light_on_subject_lx"] = {{"value", headline.light_lx->value}, {"se", headline.light_lx->se}};
+    picture["readings"] = readings_object(readings);
+    pictures.push_back(std::move(picture));
+  }
+  const nlohmann::ordered_json root{{"undercap", UNDERCAP_VERSION},
+                                    {"renderer", renderer},
+                                    {"changed", changed},
+                                    {"kept", kept},
+                                    {"pictures", pictures}};
   return root.dump(2) + "\n";
 }
 

@@ -183,7 +183,7 @@ void PlacesWindow::save_sheet(Desk& desk, FileDialog& files) {
                  const auto& [page, pictures] = *found_->page;
                  write_file(path,
                             path.extension() == ".pdf"
-                                ? page_pdf(page, pictures, typeface)
+                                ? pages_pdf({&page, 1}, pictures, typeface)
                                 : encode_png(page_picture(page, pictures, typeface),
                                              sheet_texts(UNDERCAP_VERSION, found_->scene_text)),
                             true);

@@ -206,6 +206,9 @@ void ComputeProgram::set2(const char* uniform, int x, int y) const {
 void ComputeProgram::set3(const char* uniform, float x, float y, float z) const {
   glProgramUniform3f(id(), location(uniform), x, y, z);
 }
+void ComputeProgram::set4(const char* uniform, float x, float y, float z, float w) const {
+  glProgramUniform4f(id(), location(uniform), x, y, z, w);
+}
 
 void dispatch(unsigned groups_x, unsigned groups_y) { glDispatchCompute(groups_x, groups_y, 1); }
 void storage_barrier() {

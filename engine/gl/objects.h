@@ -114,6 +114,7 @@ class ComputeProgram {
   void set(const char* uniform, float value) const;
   void set2(const char* uniform, int x, int y) const;
   void set3(const char* uniform, float x, float y, float z) const;
+  void set4(const char* uniform, float x, float y, float z, float w) const;
   unsigned id() const { return name_.id(); }
 
  private:

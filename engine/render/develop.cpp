@@ -99,6 +99,7 @@ void Developer::set_film(const ComputeProgram& program, const World& world, cons
   program.set("groups", groups);
   program.set("exposure_per_luminance",
               static_cast<float>(exposure_per_luminance(world, how.shutter).value()));
+  program.set4("film_window", view.window.x, view.window.y, view.window.z, view.window.w);
   program.set("frame_across", static_cast<float>(rig.width.value() / diagonal));
   program.set("frame_down", static_cast<float>(rig.height.value() / diagonal));
 }
@@ -125,8 +126,8 @@ void dispatch_over(const View& view) {
 // What the noise of one output pixel goes by; without a sensor the shader makes none.
 void set_sensor(const ComputeProgram& program, const World& world, const View& view, const Development& how) {
   const auto f = [](double x) { return static_cast<float>(x); };
-  const Length pixel_width = world.camera.width / view.width,
-               pixel_height = world.camera.height / view.height;
+  const Length pixel_width = world.camera.width * double{view.window.z} / view.width,
+               pixel_height = world.camera.height * double{view.window.w} / view.height;
   if (!how.sensor) {
     program.set("electrons_per_exposure", 0.f);
     return;
@@ -144,7 +145,7 @@ void set_sensor(const ComputeProgram& program, const World& world, const View& v
 
 const Developer::Pattern& Developer::pattern_of(const World& world, const View& view) const {
   const double working_f_number = world.camera.working_f_number;
-  const Length pixel = world.camera.width / view.width;
+  const Length pixel = world.camera.width * double{view.window.z} / view.width;
   if (working_f_number != pattern_.working_f_number || pixel != pattern_.pixel) {
     const DiffractionKernel kernel = diffraction_kernel(working_f_number, pixel);
     pattern_ = {working_f_number, pixel, kernel.radius, Buffer(std::as_bytes(std::span(kernel.weight)))};

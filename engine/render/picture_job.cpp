@@ -117,6 +117,43 @@ Film film_without_strays(const Mix& mix, const View& view, const std::vector<flo
   return {view, spread_strays(mixed_halves(mix, sums, view.pixels(), samples), view.width)};
 }
 
+bool fits_in_one_piece(const PictureRequest& request, int groups) {
+  return rows_of_a_band(request, groups) >= request.height;
+}
+
+std::optional<SampledPicture> sample_picture(Tracer& tracer, const View& view, unsigned samples,
+                                             std::uint32_t seed, const Progress& progress) {
+  SampledPicture sampled{view, {}, (samples + 1) / 2 * 2};
+  Film film = tracer.make_film(view);
+  for (unsigned i = 0; i < sampled.samples; i += 2) {
+    for (std::uint32_t half = 0; half < 2; ++half)
+      tracer.sample(view, film, {.index = i / 2, .half = half, .seed = seed});
+    finish();
+    if (!progress((i + 2.0) / sampled.samples)) return std::nullopt;
+  }
+  sampled.sums = film.read();
+  return sampled;
+}
+
+Picture8 develop_sampled(Tracer& tracer, const Developer& developer, const World& world,
+                         const SampledPicture& sampled, const Development& development,
+                         const DisplayFilter* filter) {
+  const View& view = sampled.view;
+  if (!filter)
+    return developer.develop_mixed(
+        world, view,
+        film_without_strays(mix_over(world, development.shutter), view, sampled.sums, sampled.samples),
+        development);
+  const TexelBuffer features = filter->features(tracer, world, view, sampled.samples);
+  return developer.develop_mixed(
+      world, view, filter->run(world, view, Film(view, sampled.sums), features, sampled.samples, development),
+      development);
+}
+
+double noise_of(const SampledPicture& sampled, const Mix& mix) {
+  return noise_pct(TileStopRule(mix, sampled.view).tiles(sampled.sums, sampled.samples));
+}
+
 PictureResult render_picture(Tracer& tracer, const Developer& developer, const World& world,
                              const PictureRequest& request, const Development& development,
                              const Progress& progress, const DisplayFilter* filter) {

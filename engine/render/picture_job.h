@@ -1,6 +1,7 @@
 // A picture from first sample to last: bands where memory asks for them, a stop rule, progress, cancelling.
 #pragma once
 
+#include <cstdint>
 #include <functional>
 #include <optional>
 #include <vector>
@@ -48,6 +49,30 @@ Film film_without_strays(const Mix& mix, const View& view, const std::vector<flo
 PictureResult render_picture(Tracer& tracer, const Developer& developer, const World& world,
                              const PictureRequest& request, const Development& development,
                              const Progress& progress, const DisplayFilter* filter = nullptr);
+
+// A picture's samples in one piece, before they are mixed and exposed: sums by group of two halves, as if
+// every pixel had so many samples, both halves together.
+struct SampledPicture {
+  View view;
+  std::vector<float> sums;
+  unsigned samples = 0;
+};
+
+// Whether a picture's film, and what filters it, fit the device in one piece.
+bool fits_in_one_piece(const PictureRequest& request, int groups);
+
+// Takes so many samples a pixel, rounded up to even. Nothing when stopped.
+std::optional<SampledPicture> sample_picture(Tracer& tracer, const View& view, unsigned samples,
+                                             std::uint32_t seed, const Progress& progress);
+
+// What a person sees of them under a mix and an exposure: 'filter' smooths, without it strays are spread. The
+// tracer's camera is that of the samples.
+Picture8 develop_sampled(Tracer& tracer, const Developer& developer, const World& world,
+                         const SampledPicture& sampled, const Development& development,
+                         const DisplayFilter* filter);
+
+// RMS relative standard error of its tiles under a mix, per cent.
+double noise_of(const SampledPicture& sampled, const Mix& mix);
 
 // The sampling of one band, into a new film that is then as if every pixel had 'samples'. The noise to reach
 // is that of the mix.

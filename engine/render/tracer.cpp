@@ -152,6 +152,7 @@ void Tracer::relight(const World& world) {
 void Tracer::use(const View& view) {
   gpu::Frame frame = gpu_world_.frame();
   frame.window = view.window;
+  frame.totals.w = static_cast<float>(view.hole);
   frame.meter = {glm::vec3(view.meter_position_m), 0};
   frame.meter_normal = {glm::vec3(view.meter_normal), 0};
   frame.size = {view.width, view.height, view.first_row, view.band_rows()};

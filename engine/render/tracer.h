@@ -30,6 +30,7 @@ struct View {
   int rows = 0;               // 0 = all
   glm::vec4 window{0, 0, 1,
                    1};       // part of the frame, 0..1: left, top, width, height; a spot is the disc in it
+  double hole = 0;           // share of the pupil's area, about its middle, that no ray goes through
   bool white_first = false;  // the first hit is a perfect white: its luminance x pi is the illuminance there
   bool first_hits = false;   // keep part and distance of each first hit
   bool count_rays = false;

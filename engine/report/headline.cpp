@@ -184,6 +184,22 @@ std::vector<SheetRow> camera_rows(const Headline& headline) {
                                nearest_iso(headline.iso).label, value("exposure.snr_grey"))}};
 }
 
+std::vector<SheetRow> separation_rows(const Headline& headline) {
+  const auto value = [&](const char* name, const char* form) {
+    const double* number = value_of(find(headline.backdrop, name));
+    return number ? fmt::format(fmt::runtime(form), *number) : std::string("-");
+  };
+  return {{"rim", stops_text(find(headline.backdrop, "backdrop.rim_step_stops"), true)},
+          {"blur", fmt::format("{} % of height, {} mm on the backdrop", value("backdrop.blur_pct", "{:.1f}"),
+                               value("backdrop.disc_mm", "{:.0f}"))},
+          {"texture", fmt::format("{}, {}, {} %", value("backdrop.texture_2_8_pct", "{:.0f}"),
+                                  value("backdrop.texture_8_32_pct", "{:.0f}"),
+                                  value("backdrop.texture_32_128_pct", "{:.1f}"))},
+          {"backdrop", fmt::format("{} m wide, {} % of frame hot", value("backdrop.width_m", "{:.2f}"),
+                                   value("backdrop.hot_spots_pct", "{:.1f}"))},
+          {"exposure", exposure_text(headline)}};
+}
+
 std::string headline_csv(std::span<const Headline> headlines) {
   std::string text =
       "picture,light_on_subject_lx,light_on_subject_se_lx,light_on_subject_ev100,cap_gills_stops,"

@@ -17,6 +17,7 @@ struct Headline {
   std::optional<Estimate> light_lx;  // on the visible side of the subject; none: nothing of it is seen
   std::vector<Reading> contrasts;    // contrast.*, as measured
   std::vector<Reading> camera;       // lens.*, depth.* and exposure.*, as measured
+  std::vector<Reading> backdrop;     // backdrop.*, as measured; empty where nobody asked
   double f_number = 0, shutter_s = 0, iso = 0;
   double compensation_stops = 0;  // of a metered shutter
 };
@@ -31,6 +32,9 @@ std::vector<SheetRow> headline_rows(const Headline& headline, const std::string&
 // For pictures that differ in the camera: lens, sharp zone and stack, blur at the subject's ends and in
 // focus, best f-number or stack, grain. Blur is in circles of confusion, so that formats compare.
 std::vector<SheetRow> camera_rows(const Headline& headline);
+
+// How the subject stands out: the rim, the backdrop's disc and width, what texture is left of it.
+std::vector<SheetRow> separation_rows(const Headline& headline);
 
 // A header and a line a picture, RFC 4180 but for plain line feeds. What has no value is an empty field.
 std::string headline_csv(std::span<const Headline> headlines);

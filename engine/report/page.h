@@ -28,12 +28,17 @@ struct PageRule {  // a level line
   double x_mm = 0, y_mm = 0, width_mm = 0;
 };
 
+struct PageBox {  // a thin outline that shows on light and on dark
+  double x_mm = 0, y_mm = 0, width_mm = 0, height_mm = 0;
+};
+
 struct Page {
   double width_mm = 0, height_mm = 0;
   std::string title;  // in a file's own data
   std::vector<PageText> texts;
   std::vector<PagePicture> pictures;
   std::vector<PageRule> rules;
+  std::vector<PageBox> boxes;
 };
 
 }  // namespace undercap

@@ -79,6 +79,13 @@ void paint(cairo_t* cairo, const Page& page, std::span<const Picture8> pictures,
     cairo_rectangle(cairo, rule.x_mm * unit, rule.y_mm * unit, rule.width_mm * unit, rule_mm * unit);
     cairo_fill(cairo);
   }
+  for (const PageBox& box : page.boxes)
+    for (const bool dark : {true, false}) {  // a dark line with a light one in it
+      ink(dark ? 1 : 0);
+      cairo_set_line_width(cairo, (dark ? 0.5 : 0.2) * unit);
+      cairo_rectangle(cairo, box.x_mm * unit, box.y_mm * unit, box.width_mm * unit, box.height_mm * unit);
+      cairo_stroke(cairo);
+    }
   cairo_set_font_options(cairo, typeface.faces().options);
   for (const PageText& text : page.texts) {
     ink(text.ink);
@@ -97,20 +104,26 @@ cairo_status_t append(void* to, const unsigned char* data, unsigned int length) 
 
 }  // namespace
 
-std::string page_pdf(const Page& page, std::span<const Picture8> pictures, const Typeface& typeface) {
+std::string pages_pdf(std::span<const Page> pages, std::span<const Picture8> pictures,
+                      const Typeface& typeface) {
+  UNDERCAP_CHECK(!pages.empty(), "a file has a page");
   std::string bytes;
-  const Surface surface(cairo_pdf_surface_create_for_stream(append, &bytes, page.width_mm * points_per_mm,
-                                                            page.height_mm * points_per_mm));
+  const Surface surface(cairo_pdf_surface_create_for_stream(append, &bytes,
+                                                            pages.front().width_mm * points_per_mm,
+                                                            pages.front().height_mm * points_per_mm));
   check(cairo_surface_status(surface.get()));
-  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE, page.title.c_str());
+  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE, pages.front().title.c_str());
   cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_CREATOR, "Undercap");
   // A fixed date: the same sheet gives the same bytes.
   cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_CREATE_DATE, "2026-01-01T00:00:00Z");
   {
     const Cairo cairo(cairo_create(surface.get()));
-    paint(cairo.get(), page, pictures, typeface, points_per_mm, [](double place) { return place; });
-    cairo_show_page(cairo.get());
-    check(cairo_status(cairo.get()));
+    for (const Page& page : pages) {
+      cairo_pdf_surface_set_size(surface.get(), page.width_mm * points_per_mm, page.height_mm * points_per_mm);
+      paint(cairo.get(), page, pictures, typeface, points_per_mm, [](double place) { return place; });
+      cairo_show_page(cairo.get());
+      check(cairo_status(cairo.get()));
+    }
   }
   cairo_surface_finish(surface.get());
   check(cairo_surface_status(surface.get()));

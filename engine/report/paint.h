@@ -10,8 +10,9 @@
 
 namespace undercap {
 
-// One page of PDF; texts are text, the typeface travels along, each picture keeps its own pixels.
-std::string page_pdf(const Page& page, std::span<const Picture8> pictures, const Typeface& typeface);
+// Pages of PDF that share their pictures; texts are text, the typeface travels along, each picture keeps its own pixels.
+std::string pages_pdf(std::span<const Page> pages, std::span<const Picture8> pictures,
+                      const Typeface& typeface);
 
 // The page in pixels. A millimetre is a number of pixels that shows the first picture's pixels as they are,
 // or each as a square of several, where that makes a readable text and a sane size.

@@ -76,7 +76,9 @@ ContactSheet stack_sheet(const World& world, const StackPlan& plan, const Exposu
   const CameraRig& rig = world.camera;
   const std::string f = f_number_label(rig.lens.f_number);
   ContactSheet sheet;
-  sheet.title = world.scene.title.empty() ? "Focus stack" : world.scene.title + ": focus stack";
+  sheet.title = !facts.title.empty()        ? facts.title
+                : world.scene.title.empty() ? "Focus stack"
+                                            : world.scene.title + ": focus stack";
   sheet.under_title =
       fmt::format("The subject is {:.1f} mm deep; one frame at {} is sharp over {}.",
                   (facts.range.far - facts.range.near) / 1_mm, f, [&] {
@@ -98,6 +100,7 @@ ContactSheet stack_sheet(const World& world, const StackPlan& plan, const Exposu
        {{"time", fmt::format("{:.0f} s", stack_time(world, plan, exposure.development.shutter).value())},
         {"blur: worst place", fmt::format("{:.2g} circles", worst_circles(world, plan, facts))}});
   cell("Where each place comes from", {{"dark to light", "first frame to last"}, {"", ""}});
+  sheet.small = facts.lines;
   for (const std::string& words : stack_words(world, plan, exposure, rail)) sheet.small.push_back(words);
   sheet.small.push_back(
       fmt::format("Blur: defocus and diffraction together (Hopkins), in circles of confusion of {:.4f} mm; 1 "

@@ -17,11 +17,13 @@ std::vector<std::string> stack_words(const World& world, const StackPlan& plan,
                                      const ExposureChoice& exposure, bool rail);
 
 struct StackFacts {
-  DepthRange range;           // of the visible subject
-  unsigned samples = 0;       // a pixel
-  std::string made_by;        // program, version, renderer
-  int width = 3, height = 2;  // of each picture
-  double figure_aspect = 0;   // of the plot below them, height over width; 0: none
+  DepthRange range;                  // of the visible subject
+  unsigned samples = 0;              // a pixel
+  std::string made_by;               // program, version, renderer
+  int width = 3, height = 2;         // of each picture
+  std::string title{};               // empty: by the scene's
+  std::vector<std::string> lines{};  // in front of the other small ones
+  double figure_aspect = 0;          // of the plot below them, height over width; 0: none
 };
 
 // Four pictures: one frame as set, one at its best f-number, the merge, the frame that each place of it comes

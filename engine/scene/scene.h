@@ -105,6 +105,7 @@ struct Camera {
   Support support = Support::tripod;
   double lowest_axis_m = 0.05;
   double stabiliser_stops = 0;
+  bool operator==(const Camera&) const = default;
 };
 
 struct Sensor {

@@ -82,6 +82,32 @@ bool Session::use_camera(const Scene& scene) {
   return true;
 }
 
+bool Session::use_camera_and_lamps(const Scene& scene) {
+  if (!use_camera(scene)) return false;
+  std::vector<std::string> lamps;
+  for (const Source& source : scene.sources) lamps.push_back(source.name);
+  update_lamps(world_, scene, lamps, aims_);
+  tracer_->move_lamps(world_);
+  return true;
+}
+
+void Session::use_f_number(const Scene& scene) {
+  std::optional<Survey> white = std::move(white_);
+  UNDERCAP_CHECK(use_camera(scene), "another f-number moves no barrel");
+  white_ = std::move(white);
+}
+
+void Session::use_mix(const Scene& scene) {
+  UNDERCAP_CHECK(survey_ && white_, "the light is mixed anew after the survey");
+  update_mix(world_, scene);
+  notes_.clear();
+  choose();
+}
+
+void Session::choose() {
+  exposure_ = choose_exposure(world_, *survey_, *white_, exposing_spot_ ? &*exposing_spot_ : nullptr);
+}
+
 bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep_going, For use) {
   start_ = Clock::now();
   const Scene& scene = world_.scene;
@@ -112,16 +138,18 @@ bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep
         fmt::format("the time was up after {} of {} rounds of the survey", survey.passes, passes));
   note_if_noisy("the subject", survey.subject, stop);
   note_if_noisy("the backdrop", survey.backdrop, stop);
-  Survey& white = white_.emplace(start_survey(world_, true));
-  if (wants_white)
-    white =
-        take_survey(*tracer_, world_, white_passes, true, within(survey_until_, white_until_, white_until_));
+  if (!white_ || (wants_white && white_->passes == 0)) {
+    white_.emplace(start_survey(world_, true));
+    if (wants_white)
+      white_ = take_survey(*tracer_, world_, white_passes, true,
+                           within(survey_until_, white_until_, white_until_));
+  }
   if (stopped) return false;
   if (const Meter* meter = exposing_spot(scene)) {
     exposing_spot_ = measure_meter(*meter, quality, stop, white_until_ + meter_share / all, keep_going);
     if (!exposing_spot_) return false;
   }
-  exposure_ = choose_exposure(world_, survey, white, exposing_spot_ ? &*exposing_spot_ : nullptr);
+  choose();
   return true;
 }
 
@@ -157,10 +185,20 @@ void Session::note_if_noisy(const std::string& what, const RegionSums& sums, con
 
 PictureResult Session::picture(const PictureRequest& request, const Progress& keep_going) {
   UNDERCAP_CHECK(exposure_.has_value(), "a picture is made after the survey that exposes it");
-  if ((request.filtered || Overlay::needs_features(request.overlay)) && !filter_)
-    filter_ = std::make_unique<DisplayFilter>(shaders_, *tracer_);
+  const bool needs_filter = request.filtered || Overlay::needs_features(request.overlay);
   return render_picture(*tracer_, *developer_, world_, request, exposure_->development, keep_going,
-                        filter_.get());
+                        needs_filter ? &filter() : nullptr);
+}
+
+Picture8 Session::developed(const SampledPicture& sampled, bool filtered) {
+  UNDERCAP_CHECK(exposure_.has_value(), "a picture is made after the survey that exposes it");
+  return develop_sampled(*tracer_, *developer_, world_, sampled, exposure_->development,
+                         filtered ? &filter() : nullptr);
+}
+
+DisplayFilter& Session::filter() {
+  if (!filter_) filter_ = std::make_unique<DisplayFilter>(shaders_, *tracer_);
+  return *filter_;
 }
 
 std::optional<RegionSums> Session::measure_meter(const Meter& meter, Quality quality, const StopRule& stop,

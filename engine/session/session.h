@@ -55,6 +55,13 @@ class Session {
   // Another camera, sensor or exposure before the same set; survey and exposure are then to be taken again.
   // False, and nothing is changed, where barrel or photographer would have to move, which belong to the set.
   bool use_camera(const Scene& scene);
+  // The same where lamps are elsewhere too, none with a snoot.
+  bool use_camera_and_lamps(const Scene& scene);
+  // Another f-number alone: the light on the subject is not taken again.
+  void use_f_number(const Scene& scene);
+  // What changes no ray: power and colour of the light, sensor, exposure. The exposure is chosen anew from
+  // the survey that is there.
+  void use_mix(const Scene& scene);
   // The same for a frame among others: survey and exposure stay those of before, and the barrel where it was.
   void place_camera(const Scene& scene);
 
@@ -80,6 +87,8 @@ class Session {
   std::optional<DepthRange> needed_depth() const;
 
   PictureResult picture(const PictureRequest& request, const Progress& keep_going);
+  // A picture's samples that were taken before, as the scene now mixes and exposes them.
+  Picture8 developed(const SampledPicture& sampled, bool filtered);
 
   // Meters, spots and the shade of the barrel are measured here, after survey(). Empty when stopped.
   std::vector<Reading> readings(Quality quality, const StopRule& stop, const Progress& keep_going);
@@ -96,6 +105,8 @@ class Session {
                                           double until, const Progress& keep_going);
   void note_if_noisy(const std::string& what, const RegionSums& sums, const StopRule& stop);
   bool has_barrel() const;
+  void choose();
+  DisplayFilter& filter();
 
   const ShaderLibrary& shaders_;
   World world_;

@@ -1,5 +1,5 @@
 // The ray of a point of the film (0..1, from the upper left) through a point of the lens (0..1 each, an even measure of the
-// iris): a thin lens at the entrance pupil. It begins at t_min, past the barrel's front. A rim before the pupil cuts what
+// iris, or of what lies around a hole of its own shape): a thin lens at the entrance pupil. It begins at t_min, past the barrel's front. A rim before the pupil cuts what
 // is off the axis; what it leaves of the iris is sampled as evenly, since the film holds luminance.
 
 vec2 point_of_iris(vec2 lens) {
@@ -7,7 +7,7 @@ vec2 point_of_iris(vec2 lens) {
   float wedge = lens.x * float(count);
   int k = min(int(wedge), count - 1);
   vec2 from = texelFetch(iris, k).xy, to = texelFetch(iris, k + 1 == count ? 0 : k + 1).xy;
-  return sqrt(lens.y) * mix(from, to, wedge - float(k));
+  return sqrt(mix(frame.totals.w, 1.0, lens.y)) * mix(from, to, wedge - float(k));
 }
 
 // In place of a point that the rim stops, others by the hash of its own place until one passes. They know nothing of it, so

@@ -8,9 +8,11 @@ layout(std430, binding = 4) readonly buffer FallOffBlock { float fall_off[]; }; 
 uniform int film_width, film_rows, film_height, first_row, groups;
 uniform float exposure_per_luminance;  // lx s on the axis for 1 cd/m2
 uniform float frame_across, frame_down; // width and height over the diagonal
+uniform vec4 film_window;               // part of the frame that the film covers, 0..1: left, top, width, height
 
 float share_of_axis(ivec2 at) {
-  vec2 from_axis = (2.0 * (vec2(at.x, at.y + first_row) + 0.5) / vec2(film_width, film_height) - 1.0) * vec2(frame_across, frame_down);
+  vec2 in_film = (vec2(at.x, at.y + first_row) + 0.5) / vec2(film_width, film_height);
+  vec2 from_axis = (2.0 * (film_window.xy + in_film * film_window.zw) - 1.0) * vec2(frame_across, frame_down);
   float place = min(dot(from_axis, from_axis), 1.0) * float(fall_off.length() - 1);
   int i = min(int(place), fall_off.length() - 2);
   return mix(fall_off[i], fall_off[i + 1], place - float(i));

@@ -15,7 +15,7 @@ struct Frame {
   ivec4 groups;       // group numbers of sky, sun, glow (-1 = none) and of the first lamp
   ivec4 sky;          // side of the sky maps; group number of the leaves' light (-1 = none); mode; flags
   vec4 totals;        // sum of emission x area of the emissive triangles; 1 / the sky map's sum of luminance x solid
-                      // angle, the same of the leaves; rest free
+                      // angle, the same of the leaves; share of the iris about its middle that no ray goes through
   vec4 film;          // what a film of water sends back down of diffuse light; side of the gap layer; alpha
                       // of the film's coat; rest free
   vec4 lens;          // a rim before the pupil: its distance and its radius (0 = none); spherical aberration: shift

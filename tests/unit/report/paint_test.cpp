@@ -63,7 +63,7 @@ struct Painted {
 
 TEST(Pdf, AnotherProgramReadsItsWords) {
   const Painted painted;
-  const std::string pdf = page_pdf(painted.page, painted.pictures, painted.typeface);
+  const std::string pdf = pages_pdf({&painted.page, 1}, painted.pictures, painted.typeface);
   const std::string words = said_by("pdftotext", pdf);
   for (const char* word :
        {"Two days", "Changed: sun. Kept: all else.", "after rain", "W\xc3\xbcrger \xc2\xb1", "exposure",
@@ -81,8 +81,8 @@ TEST(Pdf, AnotherProgramReadsItsWords) {
 
 TEST(Pdf, TheSamePageGivesTheSameBytes) {
   const Painted one, other;
-  EXPECT_EQ(page_pdf(one.page, one.pictures, one.typeface),
-            page_pdf(other.page, other.pictures, other.typeface));
+  EXPECT_EQ(pages_pdf({&one.page, 1}, one.pictures, one.typeface),
+            pages_pdf({&other.page, 1}, other.pictures, other.typeface));
 }
 
 TEST(PagePicture, EachPixelOfAPictureIsASquareOfPixels) {

@@ -1,0 +1,83 @@
+#include "engine/session/sweep_page.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "engine/report/light_sheet.h"
+#include "engine/report/paint_drawing.h"
+#include "engine/report/quiz.h"
+#include "engine/report/sweep_sheet.h"
+#include "engine/session/sweep_plots.h"
+
+namespace undercap {
+namespace {
+
+constexpr double figure_width_mm = 230, figure_height_mm = 52, figure_pixels_per_mm = 10;
+
+std::string lens_of(const Scene& scene) {
+  return fmt::format("{:g} mm lens, {:g} x {:g} mm", scene.camera.focal_length_mm, scene.camera.format_mm[0],
+                     scene.camera.format_mm[1]);
+}
+
+std::string range_text(const std::string& low, const std::string& high) {
+  return low == high ? low : fmt::format("{} to {}", low, high);
+}
+
+// Someone acts on a sheet that shows where a lamp is, or what it does.
+bool shows_lamps(const std::vector<SweepEntry>& entries) {
+  return std::any_of(entries.begin(), entries.end(), [](const SweepEntry& entry) {
+    return std::any_of(entry.scene.sources.begin(), entry.scene.sources.end(),
+                       [](const Source& source) { return source.on; });
+  });
+}
+
+SweepFacts facts_of(const SweepPlan& plan, const Scene& base, const std::vector<SweepEntry>& entries,
+                    const SweepResult& result, const SweepPageWish& wish) {
+  const Scene& first = entries.front().scene;
+  SweepFacts facts;
+  facts.title = wish.title;
+  facts.scene_name = wish.scene_name;
+  facts.paper = wish.paper;
+  facts.changed = changed_by(plan, base);
+  facts.kept = kept_in(plan, entries, result.rigs);
+  facts.question = wish.question;
+  facts.remarks = rule_errors(plan, base);
+  facts.remarks.insert(facts.remarks.end(), wish.remarks.begin(), wish.remarks.end());
+  facts.rows = wish.rows.value_or(plan.camera_alone() ? SweepRows::camera : SweepRows::light);
+  facts.columns = plan.columns();
+  const auto all = [&](const auto& holds) { return std::all_of(entries.begin(), entries.end(), holds); };
+  if (all([&](const SweepEntry& entry) { return lens_of(entry.scene) == lens_of(first); }))
+    facts.lens = lens_of(first);
+  facts.metered = all([](const SweepEntry& entry) { return !entry.scene.exposure.shutter_s; });
+  facts.sampling = fmt::format(
+      "{} samples a pixel, noise {} %{}",
+      range_text(fmt::format("{}", result.samples), fmt::format("{}", result.most_samples)),
+      range_text(fmt::format("{:.1f}", result.least_noise_pct), fmt::format("{:.1f}", result.most_noise_pct)),
+      wish.filtered ? " before it was smoothed for viewing; the numbers are from raw samples" : "");
+  facts.made_by = wish.made_by;
+  facts.windows = result.windows;
+  facts.lamps = shows_lamps(entries);
+  return facts;
+}
+
+}  // namespace
+
+SweepPages sweep_pages(const SweepPlan& plan, const Scene& base, const std::vector<SweepEntry>& entries,
+                       const SweepResult& result, const SweepPageWish& wish, const Typeface& typeface) {
+  ContactSheet sheet = sweep_sheet(facts_of(plan, base, entries, result, wish), result.headlines,
+                                   result.pictures, result.details);
+  SweepPages pages{{}, result.pictures};
+  pages.pictures.insert(pages.pictures.end(), result.details.begin(), result.details.end());
+  if (auto plot = sweep_plot(plan, entries, result); plot && wish.paper != SheetPaper::slide) {
+    plot->width_mm = figure_width_mm;
+    plot->height_mm = figure_height_mm;
+    sheet.figure_aspect = figure_height_mm / figure_width_mm;
+    pages.pictures.push_back(drawing_picture(plot_drawing(*plot), figure_pixels_per_mm, typeface));
+  }
+  pages.pages =
+      wish.quiz ? quiz_pages(sheet, *wish.quiz, typeface) : std::vector<Page>{lay_out(sheet, typeface)};
+  return pages;
+}
+
+}  // namespace undercap
