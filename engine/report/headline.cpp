@@ -172,13 +172,12 @@ std::vector<SheetRow> camera_rows(const Headline& headline) {
   };
   const double* working = value_of(find(headline.camera, "lens.working_f_number"));
   return {
-      {"lens",
-       fmt::format("{} mm, {}, works as {}", value("lens.focal_length_mm"), f_number_label(headline.f_number),
-                   working ? fmt::format("f/{:.1f}", *working) : "-")},
+      {"lens", fmt::format("{} mm, {} ({})", value("lens.focal_length_mm"), f_number_label(headline.f_number),
+                           working ? fmt::format("f/{:.1f}", *working) : "-")},
       {"zone", sharp_text(headline)},
-      {"blur, x limit", fmt::format("near {}, focus {}, far {}", circles_text(headline, "depth.blur_near_um"),
-                                    circles_text(headline, "depth.diffraction_blur_um"),
-                                    circles_text(headline, "depth.blur_far_um"))},
+      {"blur", fmt::format("{}, {}, {}", circles_text(headline, "depth.blur_near_um"),
+                           circles_text(headline, "depth.diffraction_blur_um"),
+                           circles_text(headline, "depth.blur_far_um"))},
       {"best", best_text(headline)},
       {"exposure", fmt::format("{}, {}; S/N {}", nearest_shutter(Duration(headline.shutter_s)).label,
                                nearest_iso(headline.iso).label, value("exposure.snr_grey"))}};

@@ -24,9 +24,10 @@ std::vector<std::string> explanations(const SweepFacts& facts) {
   switch (facts.rows) {
     case SweepRows::camera:
       return {
-          "Zone: depth of field by the lens's rays, of the subject's depth. Blur: at the subject's ends and "
-          "in focus, by defocus and diffraction together (Hopkins); the limit is the circle of confusion, 1 "
-          "is just sharp.",
+          "Lens: focal length, marked f-number, and in brackets the f-number that it works as at this scale. "
+          "Zone: depth of field by the lens's rays, of the subject's depth.",
+          "Blur: at the subject's near end, in focus and at its far end, by defocus and diffraction together "
+          "(Hopkins), in circles of confusion: 1 is just sharp.",
           "Best: the f-number of the sharpest single frame, refocused, or the frames of a stack at the one "
           "that is set. S/N: signal over noise of mid-grey in a picture of 2 megapixels."};
     case SweepRows::separation:

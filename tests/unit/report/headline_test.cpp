@@ -99,9 +99,9 @@ TEST(HeadlineRows, ASheetShowsOneContrastForAll) {
 TEST(CameraRows, SayLensDepthAndGrain) {
   Headline headline = noon();
   headline.camera = noon_camera();
-  EXPECT_EQ(pairs_of(camera_rows(headline)), (Rows{{"lens", "60 mm, f/11, works as f/12.0"},
+  EXPECT_EQ(pairs_of(camera_rows(headline)), (Rows{{"lens", "60 mm, f/11 (f/12.0)"},
                                                    {"zone", "1.44 of 12 mm"},
-                                                   {"blur, x limit", "near 3.5, focus 0.77, far 2"},
+                                                   {"blur", "3.5, 0.77, 2"},
                                                    {"best", "f/10, or stack 12"},
                                                    {"exposure", "1/60 s, ISO 200; S/N 49.4"}}));
 }
@@ -118,9 +118,9 @@ TEST(CameraRows, DiffractionLeavesNoZone) {
 }
 
 TEST(CameraRows, SayWhatIsMissing) {
-  EXPECT_EQ(pairs_of(camera_rows(noon())), (Rows{{"lens", "- mm, f/11, works as -"},
+  EXPECT_EQ(pairs_of(camera_rows(noon())), (Rows{{"lens", "- mm, f/11 (-)"},
                                                  {"zone", "to infinity"},
-                                                 {"blur, x limit", "near -, focus -, far -"},
+                                                 {"blur", "-, -, -"},
                                                  {"best", "none"},
                                                  {"exposure", "1/60 s, ISO 200; S/N -"}}));
 }
