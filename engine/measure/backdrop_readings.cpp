@@ -66,10 +66,10 @@ std::string Distances::where() const {
       "to 90 % of it at {} to {} m",
       metres(middle), metres(Length(std::abs(behind.value()))), behind < 0_m ? "before" : "behind",
       metres(at(all_samples, 10)), metres(at(all_samples, 90)));
-  if (film_->open_hits > 0)
-    text += fmt::format(
-        "; {:.0f} % of the backdrop is open sky and not counted",
-        100.0 * static_cast<double>(film_->open_hits) / static_cast<double>(film_->open_hits + hits_));
+  const double open_pct =
+      100.0 * static_cast<double>(film_->open_hits) / static_cast<double>(film_->open_hits + hits_);
+  if (open_pct >= 0.5)
+    text += fmt::format("; {:.0f} % of the backdrop is open sky and not counted", open_pct);
   return text;
 }
 

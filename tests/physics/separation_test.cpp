@@ -88,12 +88,14 @@ TEST(Separation, FocalLengthsAtEqualFraming) {
   }
 }
 
-// 40 cd/m2 against 10 is 2 stops, all along the outline; a card and a wall without a pattern have no
+// 40 cd/m2 against 10 is 2 stops, all along the outline. A pixel that counts for a side may have one sample
+// in eight of the other; in one row of the five of a side that is at most 2 % less of 40 and 7.5 % more of
+// 10, .13 stop; pixels that mix evenly would make it .3. A card and a wall without a pattern have no
 // gradient, and the wall has no texture, no spots. Noise there is none: what glows evenly is met or not met.
 TEST(Separation, GlowingCards) {
   const auto readings = readings_of(world_of(set_text(60)));
-  EXPECT_NEAR(value_of(readings, "backdrop.rim_step_stops"), 2, .01);
-  EXPECT_NEAR(value_of(readings, "backdrop.rim_step_low_stops"), 2, .01);
+  EXPECT_NEAR(value_of(readings, "backdrop.rim_step_stops"), 2, .13);
+  EXPECT_NEAR(value_of(readings, "backdrop.rim_step_low_stops"), 2, .13);
   for (const char* band : {"2_8", "8_32", "32_128"})
     EXPECT_NEAR(value_of(readings, fmt::format("backdrop.texture_{}_pct", band)), 0, .01) << band;
   EXPECT_EQ(value_of(readings, "backdrop.hot_spots_pct"), 0);

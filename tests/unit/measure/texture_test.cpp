@@ -34,15 +34,16 @@ const Grating gratings[] = {{4, .2, 0},       {4.5, .1, 90}, {16, .2, 30},
 std::size_t band_of(double cycles) { return cycles < 8 ? 0 : cycles < 32 ? 1 : 2; }
 
 // RMS contrast, standard deviation over mean (Peli 1990): each grating is in its own band with amplitude /
-// sqrt 2, whatever the mean luminance, and little in the others: 3 % and 12 %, since the weights blur the
-// spectrum by a cycle and its foot goes further; 12 % of the amplitude is 1.4 % of the power.
+// sqrt 2, whatever the mean luminance, and little in the others: 3 % and 16 %, since the frame's edge and the
+// weights blur the spectrum by a cycle and its foot goes further. 16 % of the amplitude is 2.6 % of the
+// power.
 TEST(Texture, GratingsInTheirBands) {
   for (const Grating& grating : gratings) {
     const auto bands =
         bands_of(picture_of(backdrop_alone, [&](int x, int y) { return 40 * (1 + wave(grating, x, y)); }));
     for (std::size_t i = 0; i < 3; ++i)
       EXPECT_NEAR(bands[i], i == band_of(grating.cycles) ? rms_pct(grating.amplitude) : 0,
-                  (i == band_of(grating.cycles) ? .03 : .12) * rms_pct(grating.amplitude))
+                  (i == band_of(grating.cycles) ? .03 : .16) * rms_pct(grating.amplitude))
           << grating.cycles << " cycles, band " << i;
   }
 }
@@ -58,7 +59,7 @@ TEST(Texture, BandsAreIndependent) {
 }
 
 // A subject thirty times as light stands before a fifth of it: none of its own light or of its outline comes
-// in, and the gratings keep their contrast. 6 %: the hole blurs the spectrum.
+// in, and the gratings keep their contrast. 6 % and 20 %: the hole blurs the spectrum.
 TEST(Texture, BehindASubject) {
   const Region column = [](int x, int y) { return x > 150 && x < 230 && y > 40 ? 's' : 'b'; };
   for (const Grating& grating : gratings) {
@@ -67,7 +68,7 @@ TEST(Texture, BehindASubject) {
     const std::size_t own = band_of(grating.cycles);
     for (std::size_t i = 0; i < 3; ++i)
       EXPECT_NEAR(bands[i], i == own ? rms_pct(grating.amplitude) : 0,
-                  (i == own ? .06 : .16) * rms_pct(grating.amplitude))
+                  (i == own ? .06 : .20) * rms_pct(grating.amplitude))
           << grating.cycles << " cycles, band " << i;
   }
 }
