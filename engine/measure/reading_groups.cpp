@@ -128,8 +128,7 @@ void add_contrasts(const Evidence& e, Readings& into) {
     if (low <= 0) return std::nullopt;
     return std::log2(high / low);
   });
-  // Five standard errors, as for every logarithm: 1 / (5 ln 2) stops.
-  const bool drowns = range && range->estimate.se > 1 / (5 * std::numbers::ln2);
+  const bool drowns = range && drowns_in_noise(*range);
   into.push_back(measured(Under::exposure, "contrast.range_stops", drowns ? std::nullopt : range, "stops",
                           drowns
                               ? fmt::format("the darkest hundredth of the picture is too dark to tell from "

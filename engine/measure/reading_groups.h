@@ -11,6 +11,7 @@ void add_lens(const Evidence& evidence, Readings& into);
 void add_depth(const Evidence& evidence, Readings& into);
 void add_movement(const Evidence& evidence, Readings& into);
 void add_sensor(const Evidence& evidence, Readings& into);
+void add_backdrop(const Evidence& evidence, Readings& into);
 void add_exposure(const Evidence& evidence, Readings& into);
 void add_light(const Evidence& evidence, Readings& into);
 void add_subject_light(const Evidence& evidence, Readings& into);

@@ -40,6 +40,8 @@ Reading measured(Under under, const std::string& name, const std::optional<Figur
   return measured(under, name, figure->estimate, unit, {}, note);
 }
 
+bool drowns_in_noise(const Figure& stops) { return stops.estimate.se > 1 / (5 * std::numbers::ln2); }
+
 std::string why_missing(const RegionSums& sums, const Mix& mix, const std::string& name) {
   const auto mean = mean_luminance(sums, mix);
   if (!mean) return name.empty() ? "not seen in the picture" : fmt::format("no {} is seen", name);

@@ -23,6 +23,9 @@ Reading measured(Under under, std::string name, const std::optional<Estimate>& e
 // A percentile, or a share above a threshold.
 Reading measured(Under under, const std::string& name, const std::optional<Figure>& figure,
                  const std::string& unit, const std::string& why_not, std::string note);
+// Whether stops that are no mean are too uncertain to be given: five standard errors of what stands under the
+// logarithm, as for every one, are 1 / (5 ln 2) stops.
+bool drowns_in_noise(const Figure& stops);
 // Stops between two regions or mixes, with the reason where there is none.
 Reading stops_reading(Under under, std::string name, const RegionSums& a, const Mix& mix_a,
                       const RegionSums& b, const Mix& mix_b, const std::string& why_not);

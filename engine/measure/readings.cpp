@@ -28,6 +28,7 @@ std::vector<Reading> all_readings(const Evidence& evidence) {
   add_sides(evidence, readings);
   add_lens(evidence, readings);
   add_depth(evidence, readings);
+  add_backdrop(evidence, readings);
   add_exposure(evidence, readings);
   add_ladder(evidence, readings);
   add_light(evidence, readings);

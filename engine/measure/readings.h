@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "engine/measure/exposing.h"
+#include "engine/measure/separation.h"
 #include "engine/measure/survey.h"
 #include "engine/world/world.h"
 
@@ -44,6 +45,7 @@ struct Evidence {
   const std::vector<MeterSums>& meters;
   const Survey* without_barrel = nullptr;  // same scene, no barrel; null when there is no barrel
   const Survey* white = nullptr;           // with white_first: the light on the subject; null when not taken
+  const SeparationFilm* separation = nullptr;  // subject and backdrop side by side; null when not taken
 };
 
 // Every reading of the scene, headline first.

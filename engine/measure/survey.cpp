@@ -6,17 +6,10 @@
 
 #include "engine/colour/spaces.h"
 #include "engine/measure/readings.h"
+#include "engine/measure/scrambles.h"
 
 namespace undercap {
 namespace {
-
-// Scrambles of the picture, of surveys and of meters are kept apart. All that hangs on a batch is multiplied
-// by odd numbers, so that what differs anywhere differs in the sum but for one case in 2^32.
-constexpr std::uint32_t survey_purpose = 1, white_purpose = 2;
-std::uint32_t batch_seed(const World& world, unsigned batch, std::uint32_t purpose) {
-  return static_cast<std::uint32_t>(world.scene.seed) * 0x9e3779b1u + purpose * 0x85ebca6bu +
-         batch * 0xc2b2ae35u + 1u;
-}
 
 // By its name, so that a meter reads the same whatever other meters a scene has. FNV-1a, 32 bits (Fowler,
 // Noll, Vo; from memory).
@@ -24,10 +17,6 @@ std::uint32_t purpose_of(const Meter& meter) {
   std::uint32_t hash = 0x811c9dc5u;
   for (const char c : meter.name) hash = (hash ^ static_cast<unsigned char>(c)) * 0x01000193u;
   return hash;
-}
-
-bool contains(const std::vector<std::uint32_t>& sorted, std::uint32_t part) {
-  return std::binary_search(sorted.begin(), sorted.end(), part);
 }
 
 // Share of the axis's illuminance at a place in the frame, 0..1 from the upper left.
@@ -87,13 +76,7 @@ SurveyRun::SurveyRun(const Tracer& tracer, const World& world, Survey survey)
             .first_hits = true},
       film_(tracer.make_film(view_)),
       weights_(axis_shares(world, survey_.width, survey_.height)),
-      is_subject_(world.parts.size()),
-      is_backdrop_(world.parts.size()) {
-  for (std::uint32_t p = 0; p < world.parts.size(); ++p) {
-    is_subject_[p] = contains(world.subject, p);
-    is_backdrop_[p] = world.backdrop && contains(*world.backdrop, p);
-  }
-}
+      whose_(world) {}
 
 bool SurveyRun::advance(Tracer& tracer, int rows) {
   if (row_ == 0) film_.clear();
@@ -118,15 +101,12 @@ bool SurveyRun::advance(Tracer& tracer, int rows) {
 
 void SurveyRun::add_batch() {
   const std::size_t groups = world_.groups.size(), eighth = batch_ % eighths;
-  const double focus = world_.camera.pupil_distance.value();
   const std::vector<float> sums = film_.read();
   const std::vector<Film::FirstHit> hits = film_.read_first_hits();
   for (std::size_t pixel = 0; pixel < hits.size(); ++pixel) {
     const Film::FirstHit& hit = hits[pixel];
     const bool met = hit.part != no_part;
-    const bool subject = met && is_subject_[hit.part];
-    const bool backdrop = world_.backdrop ? met && is_backdrop_[hit.part]
-                                          : !subject && static_cast<double>(hit.distance_m) > focus;
+    const bool subject = whose_.is_subject(hit), backdrop = whose_.is_backdrop(hit);
     survey_.whole.count(batch_);
     if (met) survey_.part[hit.part].count(batch_);
     if (subject) {

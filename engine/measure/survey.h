@@ -9,6 +9,7 @@
 #include <optional>
 #include <vector>
 
+#include "engine/measure/first_hits.h"
 #include "engine/measure/region.h"
 #include "engine/render/tracer.h"
 #include "engine/world/world.h"
@@ -62,7 +63,7 @@ class SurveyRun {
   View view_;
   Film film_;
   std::vector<double> weights_;
-  std::vector<std::uint8_t> is_subject_, is_backdrop_;
+  FirstHits whose_;
   unsigned batch_ = 0;
   int row_ = 0;
 };

@@ -2,6 +2,8 @@
 
 #include <cmath>
 
+#include "engine/optics/diffraction.h"
+
 namespace undercap {
 
 Length SensorFormat::diagonal() const { return Length(std::hypot(width.value(), height.value())); }
@@ -43,6 +45,10 @@ DepthOfField depth_of_field(const GaussianLens& lens, double magnification, Leng
 Length object_field_disc(const GaussianLens& lens, double magnification, Length distance) {
   const Length a = pupil_distance(lens, magnification);
   return entrance_pupil_diameter(lens) * std::abs((distance - a) / a);
+}
+
+double retained_contrast(Length object_field_disc, Length period) {
+  return std::abs(geometric_contrast(object_field_disc / period));
 }
 
 }  // namespace undercap

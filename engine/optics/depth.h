@@ -36,4 +36,8 @@ DepthOfField depth_of_field(const GaussianLens& lens, double magnification, Leng
 // gone. q = d |D - a| / a, which is |D - a| m / N_w: at equal framing it does not depend on the focal length.
 Length object_field_disc(const GaussianLens& lens, double magnification, Length distance);
 
+// What such a disc q leaves of the contrast of detail of that period x on its plane: |2 J1(pi q / x)| / (pi q
+// / x), 1 for large detail; gone for the first time at x = q / 1.2197.
+double retained_contrast(Length object_field_disc, Length period);
+
 }  // namespace undercap

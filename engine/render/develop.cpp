@@ -9,6 +9,8 @@
 #include "engine/colour/spaces.h"
 #include "engine/core/errors.h"
 #include "engine/optics/diffraction.h"
+#include "engine/optics/exposure.h"
+#include "engine/optics/tone.h"
 
 namespace undercap {
 
@@ -16,6 +18,15 @@ LuminousExposure exposure_per_luminance(const World& world, Duration shutter) {
   const Illuminance per_luminance =
       image_illuminance(Luminance(1.0), world.camera.working_f_number, transmission_of(world.scene.camera));
   return LuminousExposure(per_luminance.value() * shutter.value());
+}
+
+glm::dvec3 displayed_linear(const glm::dvec3& exposure, const Development& how) {
+  const double raw_clip = raw_clip_exposure(how.iso).value(), grey = mid_grey_exposure(how.iso).value();
+  const Tone tone = how.tone == Exposure::Tone::reinhard ? Tone::reinhard : Tone::srgb;
+  glm::dvec3 shown;
+  for (int c = 0; c < 3; ++c)
+    shown[c] = display_linear(tone, std::min(exposure[c], raw_clip) * how.gains[c] * (0.18 / grey));
+  return shown;
 }
 
 glm::dvec3 white_balance_gains(const glm::dvec3& light) {

@@ -35,6 +35,10 @@ struct Development {
 // form with the chief ray's cos^4 alone, see optics/lens.h).
 LuminousExposure exposure_per_luminance(const World& world, Duration shutter);
 
+// What develop.comp makes of an exposure on the sensor (linear RGB, lx s) without noise, before the code: the
+// display's linear light, 0..1, its white at 1.
+glm::dvec3 displayed_linear(const glm::dvec3& exposure, const Development& how);
+
 // Gains that turn light of this colour (linear RGB) to neutral at the same luminance.
 glm::dvec3 white_balance_gains(const glm::dvec3& light);
 

@@ -33,6 +33,13 @@ constexpr const char* camera_columns[] = {"lens.focal_length_mm",
                                           "depth.best_f_number",
                                           "depth.frames_for_stack",
                                           "exposure.snr_grey"};
+// After those of the camera, each with its standard error.
+constexpr const char* backdrop_columns[] = {"backdrop.blur_pct",         "backdrop.blur_infinity_mm",
+                                            "backdrop.disc_mm",          "backdrop.width_m",
+                                            "backdrop.rim_step_stops",   "backdrop.rim_step_low_stops",
+                                            "backdrop.rim_delta_e",      "backdrop.texture_2_8_pct",
+                                            "backdrop.texture_8_32_pct", "backdrop.texture_32_128_pct",
+                                            "backdrop.hot_spots_pct",    "backdrop.gradient_ratio"};
 constexpr const char* backdrop = "contrast.subject_backdrop_stops";
 constexpr const char* minus = "\xe2\x88\x92";
 constexpr const char* plus_minus = "\xc2\xb1";
@@ -205,6 +212,7 @@ std::string headline_csv(std::span<const Headline> headlines) {
       "cap_gills_se_stops,cap_stem_stops,cap_stem_se_stops,subject_backdrop_stops,subject_backdrop_se_stops,"
       "range_stops,range_se_stops,shutter_s,f_number,iso,compensation_stops";
   for (const char* name : camera_columns) text += fmt::format(",{}", name);
+  for (const char* name : backdrop_columns) text += fmt::format(",{0},{0}.se", name);
   text += "\n";
   for (const Headline& headline : headlines) {
     std::vector<std::string> fields{quoted(headline.name)};
@@ -223,6 +231,11 @@ std::string headline_csv(std::span<const Headline> headlines) {
          {&headline.shutter_s, &headline.f_number, &headline.iso, &headline.compensation_stops})
       fields.push_back(number(setting));
     for (const char* name : camera_columns) fields.push_back(number(value_of(find(headline.camera, name))));
+    for (const char* name : backdrop_columns) {
+      const Reading* reading = find(headline.backdrop, name);
+      fields.push_back(number(value_of(reading)));
+      fields.push_back(number(reading && reading->se ? &*reading->se : nullptr));
+    }
     text += fmt::format("{}\n", fmt::join(fields, ","));
   }
   return text;

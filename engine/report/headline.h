@@ -17,7 +17,7 @@ struct Headline {
   std::optional<Estimate> light_lx;  // on the visible side of the subject; none: nothing of it is seen
   std::vector<Reading> contrasts;    // contrast.*, as measured
   std::vector<Reading> camera;       // lens.*, depth.* and exposure.*, as measured
-  std::vector<Reading> backdrop;     // backdrop.*, as measured; empty where nobody asked
+  std::vector<Reading> backdrop;     // backdrop.*, as measured
   double f_number = 0, shutter_s = 0, iso = 0;
   double compensation_stops = 0;  // of a metered shutter
 };

@@ -16,11 +16,13 @@ Headline Session::headline(const std::string& name) const {
     headline.light_lx->value *= std::numbers::pi;
     headline.light_lx->se *= std::numbers::pi;
   }
-  const Evidence evidence{world_, *survey_, *exposure_, {}, nullptr, &*white_};
+  const Evidence evidence{
+      world_, *survey_, *exposure_, {}, nullptr, &*white_, separation_ ? &*separation_ : nullptr};
   add_contrasts(evidence, headline.contrasts);
   add_lens(evidence, headline.camera);
   add_depth(evidence, headline.camera);
   add_exposure(evidence, headline.camera);
+  if (separation_) add_backdrop(evidence, headline.backdrop);
   headline.f_number = world_.camera.lens.f_number;
   headline.shutter_s = exposure_->development.shutter.value();
   headline.iso = exposure_->development.iso;

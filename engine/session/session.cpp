@@ -45,6 +45,18 @@ unsigned survey_passes(Quality quality) {
   return 4;
 }
 
+unsigned separation_passes(Quality quality) {
+  switch (quality) {
+    case Quality::draft:
+      return 1;
+    case Quality::good:
+      return 2;
+    case Quality::fine:
+      return 6;
+  }
+  return 2;
+}
+
 Scene with_source(Scene scene, const Source& source) {
   for (Source& other : scene.sources)
     if (other.name == source.name) other = source;
@@ -76,6 +88,7 @@ bool Session::use_camera(const Scene& scene) {
   tracer_->move_camera(world_);
   survey_.reset();
   white_.reset();
+  separation_.reset();
   exposure_.reset();
   exposing_spot_.reset();
   notes_.clear();
@@ -117,11 +130,14 @@ bool Session::survey(Quality quality, const StopRule& stop, const Progress& keep
   const bool wants_white = use == For::readings || !scene.exposure.white_balance_k;
   // Shares of the time: the survey counts as one.
   const double white_share = wants_white ? 0.125 : 0, meter_share = 0.06,
-               barrel_share = has_barrel() ? 0.5 : 0,
-               all = 1 + white_share + meter_share * static_cast<double>(scene.meters.size()) + barrel_share;
+               barrel_share = has_barrel() ? 0.5 : 0, separation_share = use == For::readings ? 1.5 : 0,
+               all = 1 + white_share + meter_share * static_cast<double>(scene.meters.size()) + barrel_share +
+                     separation_share;
   survey_until_ = 1 / all;
   white_until_ = (1 + white_share) / all;
-  meters_until_ = 1 - barrel_share / all;
+  meters_until_ = 1 - (barrel_share + separation_share) / all;
+  barrel_until_ = 1 - separation_share / all;
+  separation_.reset();
   bool stopped = false;
   const auto within = [&](double from, double to, double time_share) {
     return [&, from, to, time_share](double done) {
@@ -220,6 +236,27 @@ std::optional<RegionSums> Session::measure_meter(const Meter& meter, Quality qua
   return sums;
 }
 
+bool Session::take_separation_within(const StopRule& stop, Quality quality, const Progress& keep_going) {
+  bool stopped = !keep_going(0);
+  if (stopped) return false;
+  const unsigned passes = separation_passes(quality);
+  SeparationFilm film = take_separation(*tracer_, world_, passes, [&](double done) {
+    stopped = !keep_going(done);
+    return !stopped && !(stop.seconds && seconds_since(start_) > *stop.seconds);
+  });
+  if (stopped) return false;
+  if (film.passes < passes)
+    notes_.push_back(
+        fmt::format("the time was up after {} of {} rounds of the separation", film.passes, passes));
+  separation_ = std::move(film);
+  return true;
+}
+
+bool Session::separation(Quality quality, const Progress& keep_going) {
+  UNDERCAP_CHECK(exposure_.has_value(), "the separation is taken after the survey");
+  return take_separation_within({}, quality, keep_going);
+}
+
 std::vector<Reading> Session::readings(Quality quality, const StopRule& stop, const Progress& keep_going) {
   UNDERCAP_CHECK(survey_ && exposure_, "readings are taken after the survey");
   const auto& scene_meters = world_.scene.meters;
@@ -241,13 +278,15 @@ std::vector<Reading> Session::readings(Quality quality, const StopRule& stop, co
     bool stopped = false;
     without_barrel =
         take_survey(tracer, bare, std::max(1u, survey_passes(quality) / 2), false, [&](double done) {
-          stopped = !keep_going(meters_until_ + (1 - meters_until_) * done);
-          return !stopped && !(stop.seconds && seconds_since(start_) > *stop.seconds);
+          stopped = !keep_going(meters_until_ + (barrel_until_ - meters_until_) * done);
+          return !stopped && !(stop.seconds && seconds_since(start_) > barrel_until_ * *stop.seconds);
         });
     if (stopped) return {};
   }
-  return all_readings(
-      {world_, *survey_, *exposure_, meters, without_barrel ? &*without_barrel : nullptr, &*white_});
+  const auto last = [&](double done) { return keep_going(barrel_until_ + (1 - barrel_until_) * done); };
+  if (!separation_ && !take_separation_within(stop, quality, last)) return {};
+  return all_readings({world_, *survey_, *exposure_, meters, without_barrel ? &*without_barrel : nullptr,
+                       &*white_, &*separation_});
 }
 
 std::vector<std::string> Session::notes() const {

@@ -27,6 +27,8 @@ enum class Quality { draft, good, fine };
 // Samples a pixel of a picture, and samples a cell and batch of a survey.
 unsigned picture_samples(Quality quality);
 unsigned survey_passes(Quality quality);
+// Samples a pixel and eighth of a separation film.
+unsigned separation_passes(Quality quality);
 
 // A scene whose source of that name is this one.
 Scene with_source(Scene scene, const Source& source);
@@ -90,10 +92,16 @@ class Session {
   // A picture's samples that were taken before, as the scene now mixes and exposes them.
   Picture8 developed(const SampledPicture& sampled, bool filtered);
 
-  // Meters, spots and the shade of the barrel are measured here, after survey(). Empty when stopped.
+  // Takes what the separation from the backdrop is read from, after survey(), which it needs for its
+  // exposure alone: headline() and readings() have backdrop.* from then on. False when stopped.
+  bool separation(Quality quality, const Progress& keep_going);
+
+  // Meters, spots, the shade of the barrel and the separation, unless that is there, are measured here, after
+  // survey(). Empty when stopped.
   std::vector<Reading> readings(Quality quality, const StopRule& stop, const Progress& keep_going);
 
-  // What a sheet says of the scene, after survey(): the light on the subject, the contrasts, the exposure.
+  // What a sheet says of the scene, after survey(): the light on the subject, the contrasts, the exposure;
+  // and how it stands off from the backdrop, after separation().
   Headline headline(const std::string& name) const;
 
   // Sentences for the user: how the scene was read, what the meters did not reach, counters that are not 0.
@@ -103,6 +111,7 @@ class Session {
   // 'until' is a share of the stop rule's time. Nothing when stopped.
   std::optional<RegionSums> measure_meter(const Meter& meter, Quality quality, const StopRule& stop,
                                           double until, const Progress& keep_going);
+  bool take_separation_within(const StopRule& stop, Quality quality, const Progress& keep_going);
   void note_if_noisy(const std::string& what, const RegionSums& sums, const StopRule& stop);
   bool has_barrel() const;
   void choose();
@@ -115,12 +124,14 @@ class Session {
   std::unique_ptr<Developer> developer_;
   std::unique_ptr<DisplayFilter> filter_;  // when first asked for
   std::optional<Survey> survey_, white_;  // white_ has no samples where nobody wants the light on the subject
+  std::optional<SeparationFilm> separation_;
   std::optional<ExposureChoice> exposure_;
   std::optional<RegionSums> exposing_spot_;
   std::vector<std::string> notes_;
   AimPoints aims_;
-  Clock::time_point start_;                                       // of the sampling
-  double survey_until_ = 1, white_until_ = 1, meters_until_ = 1;  // shares of the time
+  Clock::time_point start_;  // of the sampling
+  // Shares of the time; the separation comes last.
+  double survey_until_ = 1, white_until_ = 1, meters_until_ = 1, barrel_until_ = 1;
 };
 
 }  // namespace undercap

@@ -13,7 +13,7 @@
 namespace undercap {
 namespace {
 
-constexpr double survey_cost = 0.15;  // of sampling a picture
+constexpr double survey_cost = 0.15, separation_cost = 0.25;  // of sampling a picture
 
 using Clock = std::chrono::steady_clock;
 double seconds_since(Clock::time_point start) {
@@ -99,7 +99,8 @@ class SweepRun {
     }
     for (const FilmGroup& group : groups_)
       for (std::size_t k = 0; k < group.stops.size(); ++k)
-        whole_cost_ += survey_cost + static_cast<double>(samples_at(group, k)) / full_samples();
+        whole_cost_ += survey_cost + (request.separation ? separation_cost : 0) +
+                       static_cast<double>(samples_at(group, k)) / full_samples();
   }
 
   std::optional<SweepResult> run() {
@@ -148,6 +149,8 @@ class SweepRun {
       const SweepEntry& first = entries_[stop.entries.front()];
       if (k > 0) session_->use_f_number(first.scene);
       if (!session_->survey(request_.quality, {}, piece(survey_cost))) return false;
+      if (request_.separation && !session_->separation(request_.quality, piece(separation_cost)))
+        return false;
       const double cost = static_cast<double>(samples_at(group, k)) / full_samples();
       const Progress progress = piece(cost);
       const bool shared = can_share(first);

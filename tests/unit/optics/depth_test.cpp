@@ -182,21 +182,34 @@ TEST(Depth, ObjectFieldDisc) {
   }
 }
 
-// At m = .1, f/4, backdrop 1 m behind: focal length, b in % of 13 mm, backdrop width in mm. q is 22.727 for
-// all.
+// At m = .1, f/4, backdrop 1 m behind: focal length, b in % of 13 mm, backdrop width in mm, and how many blur
+// discs lie side by side in it. q is 22.727 for all, so that detail of 20 and of 100 mm keeps .0605 and .9376
+// of its contrast whatever the focal length.
 TEST(Depth, FocalLengthComparison) {
-  const double table[][3] = {{12, 2.0386, 1483.6},
-                             {30, 4.3378, 697.24},
-                             {60, 6.9509, 435.12},
-                             {100, 9.1575, 330.27},
-                             {210, 12.201, 247.89}};
-  for (const auto& [f, blur_pct, width] : table) {
+  const double table[][4] = {{12, 2.0386, 1483.6, 65.3},
+                             {30, 4.3378, 697.24, 30.7},
+                             {60, 6.9509, 435.12, 19.1},
+                             {100, 9.1575, 330.27, 14.5},
+                             {210, 12.201, 247.89, 10.9}};
+  for (const auto& [f, blur_pct, width, cells] : table) {
     const GaussianLens lens = lens_of(f, 4);
-    const Length distance = pupil_distance(lens, .1) + 1_m;
+    const Length distance = pupil_distance(lens, .1) + 1_m, disc = object_field_disc(lens, .1, distance);
     expect_digits(100 * mm(blur_disc(lens, .1, distance)) / 13, blur_pct, 5);
     expect_digits(mm(backdrop_width(lens, .1, distance, Length(.0173))), width, 5);
-    expect_digits(mm(object_field_disc(lens, .1, distance)), 22.727, 5);
+    expect_digits(Length(.0173) / blur_disc(lens, .1, distance), cells, 3);
+    expect_digits(mm(disc), 22.727, 5);
+    expect_digits(retained_contrast(disc, 20_mm), .0605, 3);
+    expect_digits(retained_contrast(disc, 100_mm), .9376, 4);
   }
+}
+
+// |2 J1(pi q / x) / (pi q / x)|: first gone at x = q / 1.2197, and in its first reversed band .13228 at x = q
+// / 1.6347 (zeros and extremes of J1: Abramowitz & Stegun 1964, table 9.5, from memory). Large detail keeps
+// all.
+TEST(Depth, RetainedContrast) {
+  EXPECT_NEAR(retained_contrast(20_mm, 20_mm / 1.2197), 0, 1e-4);
+  expect_digits(retained_contrast(20_mm, 20_mm / 1.6347), .13228, 5);
+  EXPECT_NEAR(retained_contrast(1_mm, 100_m), 1, 1e-9);
 }
 
 }  // namespace

@@ -131,6 +131,7 @@ TEST(HeadlineCsv, OneHeaderAndOneLineAPicture) {
   all[1].light_lx.reset();
   all[1].compensation_stops = -0.6;
   all[1].camera = noon_camera();
+  all[1].backdrop = {{Under::backdrop, "backdrop.rim_step_stops", -1.25, "stops", .03, ""}};
   const std::string header =
       "picture,light_on_subject_lx,light_on_subject_se_lx,light_on_subject_ev100,cap_gills_stops,"
       "cap_gills_se_stops,cap_stem_stops,cap_stem_se_stops,subject_backdrop_stops,subject_backdrop_se_stops,"
@@ -138,12 +139,23 @@ TEST(HeadlineCsv, OneHeaderAndOneLineAPicture) {
       "lens.magnification,lens.working_f_number,lens.frame_width_mm,depth.circle_of_confusion_mm,"
       "depth.near_mm,depth.far_mm,depth.total_mm,depth.needed_mm,depth.blur_near_um,"
       "depth.diffraction_blur_um,depth.blur_far_um,depth.best_f_number,depth.frames_for_stack,"
-      "exposure.snr_grey\n";
-  EXPECT_EQ(headline_csv(all), header +
-                                   "noon,640,1.25,8,2.84,0.21,,,-0.25,0.01,5.5,0.04,0.0166667,11,200,0"
-                                   ",,,,,,,,,,,,,,,\n"
-                                   "\"rain, \"\"late\"\"\",,,,2.84,0.21,,,-0.25,0.01,5.5,0.04,0.0166667,11,"
-                                   "200,-0.6,60,,12,,0.015,,,1.44,12,52,11.55,30,10.079,12,49.4\n");
+      "exposure.snr_grey,backdrop.blur_pct,backdrop.blur_pct.se,backdrop.blur_infinity_mm,"
+      "backdrop.blur_infinity_mm.se,backdrop.disc_mm,backdrop.disc_mm.se,backdrop.width_m,"
+      "backdrop.width_m.se,backdrop.rim_step_stops,backdrop.rim_step_stops.se,backdrop.rim_step_low_stops,"
+      "backdrop.rim_step_low_stops.se,backdrop.rim_delta_e,backdrop.rim_delta_e.se,"
+      "backdrop.texture_2_8_pct,backdrop.texture_2_8_pct.se,backdrop.texture_8_32_pct,"
+      "backdrop.texture_8_32_pct.se,backdrop.texture_32_128_pct,backdrop.texture_32_128_pct.se,"
+      "backdrop.hot_spots_pct,backdrop.hot_spots_pct.se,backdrop.gradient_ratio,"
+      "backdrop.gradient_ratio.se\n";
+  EXPECT_EQ(headline_csv(all),
+            header +
+                "noon,640,1.25,8,2.84,0.21,,,-0.25,0.01,5.5,0.04,0.0166667,11,200,0"
+                ",,,,,,,,,,,,,,," +
+                std::string(24, ',') +
+                "\n"
+                "\"rain, \"\"late\"\"\",,,,2.84,0.21,,,-0.25,0.01,5.5,0.04,0.0166667,11,"
+                "200,-0.6,60,,12,,0.015,,,1.44,12,52,11.55,30,10.079,12,49.4,,,,,,,,,-1.25,0.03" +
+                std::string(14, ',') + "\n");
 }
 
 TEST(SweepSheet, SaysWhatIsChangedAndThatItIsNoPhotograph) {
