@@ -190,7 +190,7 @@ std::vector<SheetRow> camera_rows(const Headline& headline) {
                                nearest_iso(headline.iso).label, value("exposure.snr_grey"))}};
 }
 
-std::vector<SheetRow> separation_rows(const Headline& headline) {
+std::vector<SheetRow> separation_sheet_rows(const Headline& headline) {
   const auto value = [&](const char* name, const char* form) {
     const double* number = value_of(find(headline.backdrop, name));
     return number ? fmt::format(fmt::runtime(form), *number) : std::string("-");

@@ -34,7 +34,7 @@ std::vector<SheetRow> headline_rows(const Headline& headline, const std::string&
 std::vector<SheetRow> camera_rows(const Headline& headline);
 
 // How the subject stands out: the rim, the backdrop's disc and width, what texture is left of it.
-std::vector<SheetRow> separation_rows(const Headline& headline);
+std::vector<SheetRow> separation_sheet_rows(const Headline& headline);
 
 // A header and a line a picture, RFC 4180 but for plain line feeds. What has no value is an empty field.
 std::string headline_csv(std::span<const Headline> headlines);

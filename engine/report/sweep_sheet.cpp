@@ -15,7 +15,7 @@ constexpr std::size_t rows_on_slide = 3;
 std::vector<SheetRow> rows_of(const SweepFacts& facts, const Headline& headline, const std::string& shade) {
   std::vector<SheetRow> rows = facts.rows == SweepRows::light    ? headline_rows(headline, shade)
                                : facts.rows == SweepRows::camera ? camera_rows(headline)
-                                                                 : separation_rows(headline);
+                                                                 : separation_sheet_rows(headline);
   if (facts.paper == SheetPaper::slide && rows.size() > rows_on_slide) rows.resize(rows_on_slide);
   return rows;
 }
