@@ -176,7 +176,7 @@ TEST(SweepSheet, SaysWhatIsChangedAndThatItIsNoPhotograph) {
   EXPECT_EQ(sheet.cells[1].name, "noon");
   EXPECT_EQ(sheet.cells[1].width, 6);
   EXPECT_NE(sheet.small[0].find("metered by itself"), std::string::npos);
-  facts.camera = true;
+  facts.rows = SweepRows::camera;
   facts.kept = "viewpoint; all else";
   facts.columns = 1;
   sheet = sweep_sheet(facts, headlines, pictures);
