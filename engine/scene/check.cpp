@@ -118,6 +118,7 @@ class Checker {
   void source(const Loading::Block& block, const Source& source);
   void materials();
   void placing();
+  void taken();
 
  private:
   void add(const FileNode& node, std::vector<std::string> keys, std::string message) {
@@ -353,6 +354,25 @@ void Checker::placing() {
   }
 }
 
+// The three settings tell the light together; a lamp's distance is that of a lamp.
+void Checker::taken() {
+  const FileNode* table = loading_.document.root.find("taken");
+  if (!table || table->type != FileNode::Type::table) return;
+  const auto needs = [&](const char* name, const char* other) {
+    const FileNode* given = table->find(name);
+    const std::string key = fmt::format("taken.{}", name), missing = fmt::format("taken.{}", other);
+    if (given && !table->find(other) && !loading_.faults.concern(key))
+      add(*given, {key}, fmt::format("{} stands alone; say {} beside it", key, missing));
+  };
+  needs("lamp", "lamp_distance_m");
+  needs("lamp_distance_m", "lamp");
+  const FileNode* lamp = good("taken", "lamp");
+  if (lamp && !by_name(scene_.sources, *scene_.taken.lamp))
+    add(*lamp, {"taken.lamp"},
+        fmt::format("taken.lamp is {}; there is no such source; sources: {}", toml_quoted(*scene_.taken.lamp),
+                    names_of(scene_.sources)));
+}
+
 }  // namespace
 
 void check_scene(Loading& loading) {
@@ -365,6 +385,7 @@ void check_scene(Loading& loading) {
   check.sources();
   check.materials();
   check.placing();
+  check.taken();
 }
 
 }  // namespace undercap

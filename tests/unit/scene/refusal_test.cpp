@@ -97,8 +97,6 @@ TEST(Refusal, KeysThatAreUnknownOrStillToCome) {
       {"[camera]\niso = 8\n", "wood.toml:3:1: unknown key 'camera.iso'; it belongs to 'exposure'"},
       {"[render]\nzebra = 8\n", "wood.toml:3:1: unknown key 'render.zebra'; allowed here: seed"},
       {"[camra]\nf_number = 8\n", "wood.toml:2:2: unknown key 'camra'; did you mean 'camera'?"},
-      {"[taken]\n", "wood.toml:2:2: [taken] is not yet served by this version; take it out"},
-      {"[taken]\niso = 100\n", "wood.toml:3:1: taken.iso is not yet served by this version; take it out"},
   });
 }
 
