@@ -46,6 +46,7 @@ struct SharedOptions {
   std::string watch;                        // window alone
   std::string merged, plot, frames_folder;  // stack alone, as are the next two
   bool rail = false, plan_only = false;
+  std::string corrected;  // pocket alone
   PlaceOptions place;
 };
 
@@ -111,6 +112,7 @@ int run_measure(const SharedOptions& options);
 int run_sweep_sheet(const SharedOptions& options);
 int run_stack(const SharedOptions& options);
 int run_place_search(const SharedOptions& options);
+int run_pocket(const SharedOptions& options);
 int run_check(const SharedOptions& options);
 int run_window(const SharedOptions& options);
 
