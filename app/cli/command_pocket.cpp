@@ -48,6 +48,7 @@ void print_json(const World& world, const PocketFacts& facts, const std::vector<
                                     {"shutter_s", facts.shutter.value()},
                                     {"iso", facts.iso},
                                     {"light", light},
+                                    {"more_stops", light_table(world, facts).more_stops},
                                     {"targets", targets},
                                     {"rules", rule_words(world)},
                                     {"plan_against_taken", rows_json(taken)}};
@@ -56,9 +57,11 @@ void print_json(const World& world, const PocketFacts& facts, const std::vector<
 
 void print_rows(const std::vector<TakenRow>& rows) {
   fmt::print("{:<28} {:<24} {:<24} {}\n", "", "plan", "taken", "taken against plan");
-  for (const TakenRow& row : rows)
-    fmt::print("{}\n", fmt::format("{:<28} {:<24} {:<24}", row.what, row.planned, row.taken) +
-                           (row.difference.empty() ? "" : fmt::format(" {}", row.difference)));
+  for (const TakenRow& row : rows) {
+    const std::string line =
+        fmt::format("{:<28} {:<24} {:<24} {}", row.what, row.planned, row.taken, row.difference);
+    fmt::print("{}\n", line.substr(0, line.find_last_not_of(' ') + 1));
+  }
   print_hanging("", "If the picture came out as bright as planned, with all lamps as said.");
 }
 

@@ -114,26 +114,30 @@ void write_top(Side& side, const World& world, const PocketFacts& facts) {
 // Centimetres from the foot of the card, along its right edge.
 void draw_ruler(Drawing& drawing) {
   constexpr double edge = pocket_width_mm - 4;
+  const auto add = [&](double baseline_mm, const std::string& words) {
+    drawing.add(Pen::print, Text{.at_mm = {edge, baseline_mm},
+                                 .words = words,
+                                 .size_mm = body_mm,
+                                 .across = Across::right,
+                                 .clears = false});
+  };
+  add(pocket_height_mm - 3.5, "cm");
   for (int cm = 1; cm <= 20; ++cm) {
     const double y = pocket_height_mm - 10.0 * cm;
     drawing.add_line(Pen::print, {edge - (cm % 5 ? 2.5 : 5.0), y}, {edge, y});
-    if (cm % 5 == 0)
-      drawing.add(Pen::print, Text{.at_mm = {edge, y + 1.5 + 0.74 * body_mm},
-                                   .words = cm == 20 ? "20 cm" : fmt::format("{}", cm),
-                                   .size_mm = body_mm,
-                                   .across = Across::right,
-                                   .clears = false});
+    if (cm % 5 == 0) add(y + 1.5 + 0.74 * body_mm, fmt::format("{}", cm));
   }
 }
 
 void write_things(Side& side, const std::vector<PocketThing>& things) {
   constexpr std::size_t most = 3;
+  const bool few = things.size() <= 2;
   if (things.empty()) side.paragraph("No lamp, no card.", body_mm, true);
   for (std::size_t i = 0; i < std::min(most, things.size()); ++i) {
     const PocketThing& thing = things[i];
     side.line(
         {{thing.name, body_mm, true}, number(thing.clock), number(thing.distance), number(thing.height)});
-    if (things.size() <= 2) side.paragraph(thing.hands, body_mm, false, 4);
+    if (few) side.paragraph(thing.hands, body_mm, false, 4);
   }
   if (things.size() > most) side.paragraph(fmt::format("and {} more: see the plan", things.size() - most));
 }
@@ -153,21 +157,34 @@ void write_targets(Side& side, const std::vector<SpotTarget>& targets) {
   }
 }
 
-Drawing first_side(const World& world, const PocketFacts& facts, const Typeface& typeface) {
+// With drawings of a height; 0: their room is not taken.
+Side write_first(const World& world, const PocketFacts& facts, const Typeface& typeface, double drawn_mm) {
   Side side(world.scene.title, pocket_width_mm - left_mm - ruler_mm - 2, typeface);
   const std::vector<PocketThing> things = pocket_things(world);
   write_top(side, world, facts);
   side.skip(2.5);
-  constexpr double plan_wide = 62;
-  const PocketDrawings drawings = pocket_drawings(world, things, plan_wide, side.wide_mm() - plan_wide);
-  side.drawing().add_drawing(drawings.plan, {left_mm, side.y_mm()});
-  side.drawing().add_drawing(drawings.elevation, {left_mm + plan_wide, side.y_mm()});
-  side.skip(pocket_drawing_high_mm);
+  if (drawn_mm > 0) {
+    const PocketDrawings drawings = pocket_drawings(world, things, side.wide_mm(), drawn_mm);
+    side.drawing().add_drawing(drawings.plan, {left_mm, side.y_mm()});
+    side.drawing().add_drawing(drawings.elevation, {left_mm + drawings.plan.width_mm, side.y_mm()});
+    side.skip(drawn_mm);
+  }
   write_things(side, things);
   write_targets(side, facts.targets);
-  side.heading("Set by hand");
-  side.line({number(f_number_label(world.camera.lens.f_number)), number(iso_label(facts.iso)), {"manual"}});
+  side.heading("Set by hand; time by the table overleaf");
+  side.line({number(f_number_label(world.camera.lens.f_number)),
+             number(iso_label(facts.iso)),
+             number(nearest_shutter(facts.shutter).label),
+             {support_words(world)}});
   for (const std::string& words : setting_words(world, facts)) side.paragraph(words);
+  return side;
+}
+
+// The drawings get the room that the words leave.
+Drawing first_side(const World& world, const PocketFacts& facts, const Typeface& typeface) {
+  constexpr double least_mm = 50, most_mm = 92;
+  const double left = foot_mm - write_first(world, facts, typeface, 0).y_mm();
+  Side side = write_first(world, facts, typeface, std::clamp(left, least_mm, most_mm));
   draw_ruler(side.drawing());
   return side.take();
 }
@@ -261,7 +278,7 @@ void write_blanks(Side& side) {
     }
   };
   blanks({{"lamp at", 48}, {"power", 30}});
-  blanks({{"f/", 22}, {"t", 28}, {"ISO", 30}, {"date", 20}});
+  blanks({{"f/", 18}, {"t", 22}, {"ISO", 22}, {"date", 19}});
 }
 
 Drawing second_side(const World& world, const PocketFacts& facts, const PocketPictures& pictures,

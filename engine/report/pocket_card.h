@@ -9,6 +9,7 @@
 
 #include <array>
 
+#include "engine/draw/drawing.h"
 #include "engine/image/picture.h"
 #include "engine/report/pocket_words.h"
 #include "engine/report/typeface.h"

@@ -19,8 +19,7 @@ namespace {
 
 using View = DrawingView::Kind;
 
-constexpr double ring_mm = 22;      // of the clock, about the subject
-constexpr double foot_mm = 14;      // below the ground of the elevation: scale bar and its words
+constexpr double foot_mm = 13;      // below the ground of the elevation: scale bar and its words
 constexpr double head_mm = 7;       // above: what is seen from where
 constexpr double side_edge_mm = 4;  // left free of lamps at either side
 constexpr std::array<double, 16> scales{1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40};
@@ -32,7 +31,13 @@ struct Card {
   glm::dvec3 subject_m{0};
   double floor_m = 0;  // below the subject, z
   double mm_per_m = 100;
+  double high_mm = 60, plan_wide_mm = 62, elevation_wide_mm = 62;
+  double ring_mm = 22;                              // of the clock, about the subject
+  double ahead_low_m = -0.06, ahead_high_m = 0.06;  // of all that stands by hand, from the subject
 };
+
+// Beside the clock its hours; above it twelve and the title, below it the camera.
+constexpr double hours_mm = 6, over_ring_mm = 12.5, camera_mm = 9.2;
 
 struct Sheet {
   const Card& card;
@@ -52,18 +57,26 @@ struct Sheet {
   }
 };
 
-// The largest round scale at which all that stands by hand comes within the clock, and below the title.
-double scale_for(const Card& card, double elevation_wide_mm) {
-  double level_m = 0.06, high_m = 0.1;
+void find_reach(Card& card) {
   for (const PocketThing& thing : card.things) {
-    const glm::dvec3 off = thing.place_m - card.subject_m;
-    level_m = std::max(level_m, glm::length(glm::dvec2(off)));
+    const double ahead = glm::dot(glm::dvec2(thing.place_m - card.subject_m), card.axes.forward);
+    card.ahead_low_m = std::min(card.ahead_low_m, ahead);
+    card.ahead_high_m = std::max(card.ahead_high_m, ahead);
+  }
+}
+
+// The largest round scale at which all that stands by hand comes within the clock, and below the title.
+double scale_for(const Card& card) {
+  double level_m = 0.06, high_m = std::max(0.1, card.subject_m.z - card.floor_m);
+  for (const PocketThing& thing : card.things) {
+    level_m = std::max(level_m, glm::length(glm::dvec2(thing.place_m - card.subject_m)));
     high_m = std::max(high_m, thing.place_m.z - card.floor_m);
   }
-  high_m = std::max(high_m, card.subject_m.z - card.floor_m);
+  constexpr double over_lamp_mm = 4;
   const double most =
-      1000 * std::min({ring_mm * 1e-3 / level_m, (elevation_wide_mm / 2 - side_edge_mm) * 1e-3 / level_m,
-                       (pocket_drawing_high_mm - foot_mm - head_mm - 4) * 1e-3 / high_m});
+      std::min({card.ring_mm / level_m,
+                (card.elevation_wide_mm - 2 * side_edge_mm) / (card.ahead_high_m - card.ahead_low_m),
+                (card.high_mm - foot_mm - head_mm - over_lamp_mm) / high_m});
   for (const double scale : scales)
     if (1000 / scale <= most) return 1000 / scale;
   return most;
@@ -124,6 +137,7 @@ void draw_things(Sheet& sheet) {
 
 void draw_clock_ring(Sheet& sheet) {
   const glm::dvec2 middle = sheet.origin_mm;
+  const double ring_mm = sheet.card.ring_mm;
   sheet.drawing.add(Pen::print_thin, Circle{.centre_mm = middle, .radius_mm = ring_mm});
   for (int hour = 1; hour <= 12; ++hour) {
     const double angle = hour * std::numbers::pi / 6;
@@ -144,7 +158,7 @@ void draw_clock_ring(Sheet& sheet) {
 // At six, outside the clock: how far it really stands is said in words above.
 void draw_camera_at_six(Sheet& sheet) {
   constexpr double half_wide = 4.5, high = 5, lens = 2;
-  const glm::dvec2 front = sheet.origin_mm + glm::dvec2(0, ring_mm + 1.2), down(0, 1), right(1, 0);
+  const glm::dvec2 front = sheet.origin_mm + glm::dvec2(0, sheet.card.ring_mm + 1.2), down(0, 1), right(1, 0);
   sheet.drawing.add_line(Pen::print_dash, sheet.origin_mm, front);
   sheet.drawing.add(Pen::print,
                     Polyline{.points_mm = {front - 0.5 * half_wide * right, front + 0.5 * half_wide * right,
@@ -167,12 +181,13 @@ void draw_camera_at_six(Sheet& sheet) {
   sheet.labels.keep_clear({body - glm::dvec2(half_wide, lens), body + glm::dvec2(half_wide, high)});
 }
 
-Drawing plan_of(const Card& card, double wide_mm) {
+Drawing plan_of(const Card& card) {
+  const double wide_mm = card.plan_wide_mm;
   Sheet sheet{.card = card,
               .kind = View::plan,
-              .origin_mm = {wide_mm / 2, head_mm + 5.5 + ring_mm},
-              .drawing = {.width_mm = wide_mm, .height_mm = pocket_drawing_high_mm, .title = "From above"},
-              .labels = Labels({{0.5, head_mm}, {wide_mm - 0.5, pocket_drawing_high_mm - 0.5}})};
+              .origin_mm = {wide_mm / 2, over_ring_mm + card.ring_mm},
+              .drawing = {.width_mm = wide_mm, .height_mm = card.high_mm, .title = "From above"},
+              .labels = Labels({{0.5, head_mm}, {wide_mm - 0.5, card.high_mm - 0.5}})};
   draw_clock_ring(sheet);
   draw_camera_at_six(sheet);
   draw_subject(sheet, plan_outlines(card.world, 2 * wide_mm / card.mm_per_m));
@@ -194,6 +209,10 @@ void draw_levels(Sheet& sheet) {
   for (double x = 3; x < paper.width_mm; x += 4)
     sheet.drawing.add_line(Pen::print_thin, {x, floor}, {x - 1.6, floor + 1.6});
   const CameraRig& rig = sheet.card.world.camera;
+  sheet.labels.ask({.words = "axis",
+                    .places = places_around({4, sheet.paper(rig.pupil_m).y}, 2, pocket_words_mm),
+                    .pen = Pen::print,
+                    .needed = false});
   sheet.drawing.add_line(Pen::print_dash, sheet.paper(rig.pupil_m),
                          sheet.paper(rig.pupil_m + 1.2 * rig.pupil_distance.value() * rig.forward));
 }
@@ -210,19 +229,20 @@ void draw_bar(Sheet& sheet) {
                .clears = false});
 }
 
-Drawing elevation_of(const Card& card, double wide_mm) {
-  const double floor = pocket_drawing_high_mm - foot_mm;
-  Sheet sheet{
-      .card = card,
-      .kind = View::elevation,
-      .origin_mm = {wide_mm / 2, floor - (card.subject_m.z - card.floor_m) * card.mm_per_m},
-      .drawing = {.width_mm = wide_mm, .height_mm = pocket_drawing_high_mm, .title = "From the right"},
-      .labels = Labels({{0.5, head_mm}, {wide_mm - 0.5, floor - 0.5}})};
+Drawing elevation_of(const Card& card) {
+  const double wide_mm = card.elevation_wide_mm, floor = card.high_mm - foot_mm,
+               middle_m = (card.ahead_low_m + card.ahead_high_m) / 2;
+  Sheet sheet{.card = card,
+              .kind = View::elevation,
+              .origin_mm = {wide_mm / 2 - middle_m * card.mm_per_m,
+                            floor - (card.subject_m.z - card.floor_m) * card.mm_per_m},
+              .drawing = {.width_mm = wide_mm, .height_mm = card.high_mm, .title = "From the right"},
+              .labels = Labels({{0.5, head_mm}, {wide_mm - 0.5, floor - 0.5}})};
   draw_levels(sheet);
   draw_subject(sheet, elevation_outlines(card.world, card.axes.forward, 2 * wide_mm / card.mm_per_m));
   draw_bar(sheet);
   sheet.words({.at_mm = {0, 0.76 * pocket_words_mm},
-               .words = "from the right, camera left",
+               .words = "side, camera left",
                .size_mm = pocket_words_mm,
                .clears = false});
   draw_things(sheet);
@@ -232,12 +252,17 @@ Drawing elevation_of(const Card& card, double wide_mm) {
 
 }  // namespace
 
-PocketDrawings pocket_drawings(const World& world, const std::vector<PocketThing>& things,
-                               double plan_wide_mm, double elevation_wide_mm) {
+PocketDrawings pocket_drawings(const World& world, const std::vector<PocketThing>& things, double wide_mm,
+                               double high_mm) {
   Card card{.world = world, .things = things, .axes = axes_of(world), .subject_m = subject_middle(world)};
   card.floor_m = ground_below(world, std::array{glm::dvec2(card.subject_m)})[0];
-  card.mm_per_m = scale_for(card, elevation_wide_mm);
-  return {plan_of(card, plan_wide_mm), elevation_of(card, elevation_wide_mm), card.mm_per_m};
+  card.high_mm = high_mm;
+  card.ring_mm = std::min((high_mm - over_ring_mm - camera_mm) / 2, wide_mm / 4 - 1);
+  card.plan_wide_mm = 2 * (card.ring_mm + hours_mm);
+  card.elevation_wide_mm = wide_mm - card.plan_wide_mm;
+  find_reach(card);
+  card.mm_per_m = scale_for(card);
+  return {plan_of(card), elevation_of(card), card.mm_per_m};
 }
 
 }  // namespace undercap

@@ -9,13 +9,13 @@ namespace undercap {
 
 inline constexpr double pocket_words_mm = 4.94;    // 14 pt
 inline constexpr double pocket_numbers_mm = 6.35;  // 18 pt
-inline constexpr double pocket_drawing_high_mm = 64;
 
 struct PocketDrawings {
   Drawing plan, elevation;
   double mm_per_m = 0;
 };
-PocketDrawings pocket_drawings(const World& world, const std::vector<PocketThing>& things,
-                               double plan_wide_mm, double elevation_wide_mm);
+// So wide are the two in all, and each so high.
+PocketDrawings pocket_drawings(const World& world, const std::vector<PocketThing>& things, double wide_mm,
+                               double high_mm);
 
 }  // namespace undercap

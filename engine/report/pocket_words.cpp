@@ -98,11 +98,14 @@ std::string lamp_rise(const World& world, double times) {
   if (rising.size() > 1) {
     const int stops = static_cast<int>(std::lround(std::log2(times)));
     return stops == 0 ? "as set"
-                      : fmt::format("{} stop{}", signed_stops(stops), std::abs(stops) > 1 ? "s" : "");
+                      : fmt::format("{} stop{}", signed_stops(stops, 0), std::abs(stops) > 1 ? "s" : "");
   }
   const double pct = world.scene.sources[rising[0]].power_pct * times;
   if (pct <= 100 * (1 + 1e-9)) return power_words({}, pct);
-  return fmt::format("100 %, {}", length_words(lamp_distance_m(world, rising[0]) * std::sqrt(100 / pct)));
+  // Nearer than a hand's width it touches, and the square law no longer holds.
+  constexpr double nearest_m = 0.085;
+  const double distance = lamp_distance_m(world, rising[0]) * std::sqrt(100 / pct);
+  return distance < nearest_m ? std::string("too weak") : fmt::format("100 %, {}", length_words(distance));
 }
 
 }  // namespace
@@ -116,10 +119,13 @@ std::vector<PocketThing> pocket_things(const World& world) {
   for (std::size_t i = 0; i < world.lamps.size(); ++i)
     if (const LightGroup& group = group_of(world, i); group.on && group.power > 0)
       things.push_back(lamp_thing(world, i));
-  for (const Prop& prop : world.scene.props)
-    if (prop.visible && prop.kind && prop.kind->name == "card" &&
-        !parts_of(world, {Address::Of::prop, prop.name, 0, {}}).empty())
+  for (const Prop& prop : world.scene.props) {
+    if (!prop.visible || !prop.kind || prop.kind->name != "card") continue;
+    const std::vector<std::uint32_t> parts = parts_of(world, {Address::Of::prop, prop.name, 0, {}});
+    // A card that is the subject itself is nothing to hold.
+    if (!parts.empty() && !std::binary_search(world.subject.begin(), world.subject.end(), parts.front()))
       things.push_back(card_thing(world, prop));
+  }
   return things;
 }
 
@@ -144,9 +150,10 @@ LightTable light_table(const World& world, const PocketFacts& facts) {
   return table;
 }
 
-std::string signed_stops(double stops) {
-  const double rounded = std::round(10 * stops) / 10;
-  return rounded == 0 ? "0" : fmt::format("{}{:g}", rounded > 0 ? "+" : "\xe2\x88\x92", std::abs(rounded));
+std::string signed_stops(double stops, int digits) {
+  const std::string size = fmt::format("{:.{}f}", std::abs(stops), digits);
+  if (size.find_first_not_of("0.") == size.npos) return size;
+  return fmt::format("{}{}", stops > 0 ? "+" : "\xe2\x88\x92", size);
 }
 
 std::string camera_words(const World& world) {
@@ -155,14 +162,21 @@ std::string camera_words(const World& world) {
                      camera.format_mm[1]);
 }
 
+std::string support_words(const World& world) {
+  switch (world.scene.camera.support) {
+    case Camera::Support::tripod:
+      return "tripod";
+    case Camera::Support::bag:
+      return "bean bag";
+    case Camera::Support::hand:
+      return "in the hand";
+  }
+  return {};
+}
+
 std::vector<std::string> setting_words(const World& world, const PocketFacts& facts) {
   const Camera& camera = world.scene.camera;
   std::vector<std::string> words;
-  const char* support = camera.support == Camera::Support::tripod ? "tripod"
-                        : camera.support == Camera::Support::bag  ? "bean bag"
-                                                                  : "in the hand";
-  words.push_back(
-      fmt::format("Rehearsed {}, {}. Time: table overleaf.", nearest_shutter(facts.shutter).label, support));
   const auto& kelvin = world.scene.exposure.white_balance_k;
   words.push_back(fmt::format(
       "Balance {}, polariser {}.", kelvin ? fmt::format("{:.0f} K", *kelvin) : std::string("off a grey card"),
@@ -182,20 +196,17 @@ std::vector<std::string> rule_words(const World& world) {
     if (group_of(world, i).on && group_of(world, i).power > 0) first = i;
   if (first) {
     const double distance = lamp_distance_m(world, *first);
-    rules.push_back(
-        fmt::format("Fill too strong: lamp \xc3\x97"
-                    "1.4 ({}) is {} stop, \xc3\x97"
-                    "2 ({}) is {}.",
-                    length_words(distance * std::sqrt(2.0)), signed_stops(-1), length_words(2 * distance),
-                    signed_stops(-2)));
+    rules.push_back(fmt::format("Too strong: \xc3\x97{} ({}) {} stop, \xc3\x97{} ({}) {}.", 1.4,
+                                length_words(distance * std::sqrt(2.0)), signed_stops(-1, 0), 2,
+                                length_words(2 * distance), signed_stops(-2, 0)));
     if (!group_of(world, *first).flash)
-      rules.push_back(fmt::format("Half the time on is {}.", signed_stops(-1)));
+      rules.push_back(fmt::format("On for half the time: {} stop.", signed_stops(-1, 0)));
     rules.emplace_back("Lamp shows: 2 cm back, or 1 hour on the clock.");
   }
-  rules.emplace_back(first ? "Fill too weak: bring a card, to half the distance."
-                           : "Shade too dark: bring a card, to half the distance.");
-  rules.emplace_back("Backdrop too bright: turn the lamp away, or hold a black card between.");
-  if (!first) rules.back() = "Backdrop too bright: a dark piece of wood behind, or a lower axis.";
+  rules.emplace_back(first ? "Too weak: card to half the distance."
+                           : "Shade too dark: card to half the distance.");
+  rules.emplace_back(first ? "Backdrop too bright: turn the lamp off it."
+                           : "Backdrop too bright: dark wood behind, lower axis.");
   return rules;
 }
 

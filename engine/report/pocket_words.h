@@ -61,7 +61,7 @@ std::vector<PocketThing> pocket_things(const World& world);
 struct LightRow {
   std::string seen{};  // "1/4 s"
   std::string time{};
-  std::string lamp{};  // "50 %", "100 % at 18 cm", "+1 stop"; empty where it stays
+  std::string lamp{};  // "50 %", "100 %, 18 cm", "too weak", "+1 stop"; empty where it stays
   bool rehearsed = false;
 };
 struct LightTable {
@@ -71,10 +71,11 @@ struct LightTable {
 };
 LightTable light_table(const World& world, const PocketFacts& facts);
 
-// "1.3", "-0.5" with a true minus, "0".
-std::string signed_stops(double stops);
+// "+1.3" with a true minus where it is one; "0.0".
+std::string signed_stops(double stops, int digits = 1);
 
-std::string camera_words(const World& world);  // "90 mm on 23.5 x 15.6 mm"
+std::string camera_words(const World& world);   // "90 mm on 23.5 x 15.6 mm"
+std::string support_words(const World& world);  // "tripod"
 std::vector<std::string> setting_words(const World& world, const PocketFacts& facts);
 // What to do when a check does not fit, a line each.
 std::vector<std::string> rule_words(const World& world);

@@ -106,7 +106,7 @@ std::optional<PocketPictures> pocket_pictures(const ShaderLibrary& shaders, Sess
   const Development& how = session.exposure().development;
   const View view{.width = request.width, .height = request.height};
   const unsigned samples = picture_samples(request.quality);
-  const Film film = session.tracer().make_film(view);
+  Film film = session.tracer().make_film(view);
   for (unsigned i = 0; i < samples; ++i) {
     session.tracer().sample(
         view, film, {.index = i / 2, .half = i % 2, .seed = static_cast<std::uint32_t>(world.scene.seed)});

@@ -100,11 +100,11 @@ TEST(PocketTable, IsEmptyWithoutLightOfTheDay) {
 TEST(PocketRules, SayTheLampsOwnDistances) {
   const std::vector<std::string> rules = rule_words(set_of(125, torch("torch")));
   ASSERT_FALSE(rules.empty());
-  EXPECT_NE(rules[0].find("(71 cm) is \xe2\x88\x92"
+  EXPECT_NE(rules[0].find("(71 cm) \xe2\x88\x92"
                           "1 stop"),
             std::string::npos)
       << rules[0];
-  EXPECT_NE(rules[0].find("(1.00 m) is \xe2\x88\x92"
+  EXPECT_NE(rules[0].find("(1.00 m) \xe2\x88\x92"
                           "2"),
             std::string::npos)
       << rules[0];
@@ -127,7 +127,8 @@ TEST(PocketWords, StopsHaveATrueMinus) {
   EXPECT_EQ(signed_stops(-0.5),
             "\xe2\x88\x92"
             "0.5");
-  EXPECT_EQ(signed_stops(-0.04), "0");
+  EXPECT_EQ(signed_stops(-0.04), "0.0");
+  EXPECT_EQ(signed_stops(2, 0), "+2");
 }
 
 struct InkBox {
@@ -209,21 +210,37 @@ TEST_F(PocketSides, SayWhatTheCardMustHold) {
   facts.stack = {24, 2_mm, 110_s};
   facts.corrected = "corrected by what was taken on 2026-11-02";
   const std::string words = words_of(set_of(125, torch("torch")), facts);
-  for (const char* part : {"A ball",       "corrected by what was taken on 2026-11-02",
-                           "axis",         "lens front",
-                           "7:00",         "50 cm",
-                           "6 hands off",  "cap over gills",
-                           "+1.3",         "+0.8 to +1.8",
-                           "f/16",         "ISO 100",
-                           "manual",       "grey card",
-                           "polariser no", "Stack 24 \xc3\x97 2 mm",
-                           "5 cm, 1:",     "20 cm",
-                           "Light seen",   "0.6 s",
-                           "8 s",          "If not",
-                           "look round",   "base exposure",
-                           "litter back",  "Really used",
-                           "lamp at",      "ISO",
-                           "the sun",      "no photograph"})
+  for (const char* part : {"A ball",
+                           "corrected by what was taken on 2026-11-02",
+                           "axis",
+                           "lens front",
+                           "7:00",
+                           "50 cm",
+                           "6 hands off",
+                           "cap over gills",
+                           "+1.3",
+                           "+0.8 to +1.8",
+                           "f/16",
+                           "ISO 100",
+                           "tripod",
+                           "Set by hand",
+                           "grey card",
+                           "polariser no",
+                           "Stack 24 \xc3\x97 2 mm",
+                           "5 cm, 1:",
+                           "cm",
+                           "Light seen",
+                           "0.6 s",
+                           "8 s",
+                           "If not",
+                           "look round",
+                           "base exposure",
+                           "litter back",
+                           "Really used",
+                           "lamp at",
+                           "ISO",
+                           "the sun",
+                           "no photograph"})
     EXPECT_NE(words.find(part), std::string::npos) << part << "\n" << words;
 }
 
@@ -244,14 +261,14 @@ TEST_F(PocketSides, TheEdgeIsARuler) {
 // to the left and 40 cm before the subject's middle.
 TEST_F(PocketSides, TheDrawingIsToScale) {
   const World world = set_of(125, torch("torch"));
-  const PocketDrawings drawings = pocket_drawings(world, pocket_things(world), 62, 62);
-  // .5 m within 22 mm: 1:22.7 at most, the next round one is 1:25.
-  EXPECT_NEAR(drawings.mm_per_m, 40, 1e-9);
+  // 60 mm high: (60 - 12.5 - 9.2) / 2 = 19.15 mm hold the .5 m, 1:26.1 at most; the next round one is 1:30.
+  const PocketDrawings drawings = pocket_drawings(world, pocket_things(world), 124, 60);
+  EXPECT_NEAR(drawings.mm_per_m, 1000 / 30., 1e-9);
   const Circle* ring = nullptr;
   for (const Mark& mark : drawings.plan.marks)
     if (const auto* circle = std::get_if<Circle>(&mark.shape)) ring = circle;
   ASSERT_TRUE(ring);
-  const glm::dvec2 front = ring->centre_mm + 40.0 * glm::dvec2(-0.3, 0.4);
+  const glm::dvec2 front = ring->centre_mm + drawings.mm_per_m * glm::dvec2(-0.3, 0.4);
   bool found = false;
   for (const Mark& mark : drawings.plan.marks)
     if (const auto* line = std::get_if<Polyline>(&mark.shape); line && line->fill == Fill::solid) {
