@@ -209,10 +209,6 @@ void draw_levels(Sheet& sheet) {
   for (double x = 3; x < paper.width_mm; x += 4)
     sheet.drawing.add_line(Pen::print_thin, {x, floor}, {x - 1.6, floor + 1.6});
   const CameraRig& rig = sheet.card.world.camera;
-  sheet.labels.ask({.words = "axis",
-                    .places = places_around({4, sheet.paper(rig.pupil_m).y}, 2, pocket_words_mm),
-                    .pen = Pen::print,
-                    .needed = false});
   sheet.drawing.add_line(Pen::print_dash, sheet.paper(rig.pupil_m),
                          sheet.paper(rig.pupil_m + 1.2 * rig.pupil_distance.value() * rig.forward));
 }
