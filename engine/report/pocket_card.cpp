@@ -228,7 +228,7 @@ void write_table(Side& side, const World& world, const PocketFacts& facts) {
                    true);
     return;
   }
-  const double second = left_mm + 27, third = left_mm + 60;
+  const double second = left_mm + 31, third = left_mm + 62;
   side.skip(body_line_mm);
   side.put(left_mm, side.y_mm(), {"seen"});
   side.put(second, side.y_mm(), {"set"});
@@ -240,8 +240,8 @@ void write_table(Side& side, const World& world, const PocketFacts& facts) {
     side.put(third, side.y_mm(), {row.lamp, body_mm, row.rehearsed});
     if (row.rehearsed)
       side.drawing().add(Pen::print, Polyline{.points_mm = {{left_mm - 1.5, side.y_mm() - 5.6},
-                                                            {left_mm + 92, side.y_mm() - 5.6},
-                                                            {left_mm + 92, side.y_mm() + 1.4},
+                                                            {left_mm + 97, side.y_mm() - 5.6},
+                                                            {left_mm + 97, side.y_mm() + 1.4},
                                                             {left_mm - 1.5, side.y_mm() + 1.4}},
                                               .closed = true});
   }
