@@ -354,23 +354,19 @@ void Checker::placing() {
   }
 }
 
-// The three settings tell the light together; a lamp's distance is that of a lamp.
+// A lamp's distance is that of a lamp; without a name of the first.
 void Checker::taken() {
-  const FileNode* table = loading_.document.root.find("taken");
-  if (!table || table->type != FileNode::Type::table) return;
-  const auto needs = [&](const char* name, const char* other) {
-    const FileNode* given = table->find(name);
-    const std::string key = fmt::format("taken.{}", name), missing = fmt::format("taken.{}", other);
-    if (given && !table->find(other) && !loading_.faults.concern(key))
-      add(*given, {key}, fmt::format("{} stands alone; say {} beside it", key, missing));
-  };
-  needs("lamp", "lamp_distance_m");
-  needs("lamp_distance_m", "lamp");
+  const FileNode* distance = good("taken", "lamp_distance_m");
+  if (distance && scene_.sources.empty())
+    add(*distance, {"taken.lamp_distance_m"},
+        "taken.lamp_distance_m is of a source, and this scene has none; take it out");
   const FileNode* lamp = good("taken", "lamp");
   if (lamp && !by_name(scene_.sources, *scene_.taken.lamp))
     add(*lamp, {"taken.lamp"},
         fmt::format("taken.lamp is {}; there is no such source; sources: {}", toml_quoted(*scene_.taken.lamp),
                     names_of(scene_.sources)));
+  else if (lamp && !scene_.taken.lamp_distance_m && !loading_.faults.concern("taken.lamp_distance_m"))
+    add(*lamp, {"taken.lamp"}, "taken.lamp stands alone; say taken.lamp_distance_m beside it");
 }
 
 }  // namespace

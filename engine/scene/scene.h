@@ -233,7 +233,7 @@ struct Variant {
 // three.
 struct Taken {
   std::optional<double> f_number, shutter_s, iso;
-  std::optional<std::string> lamp;  // a source that stood elsewhere than planned, on the same line
+  std::optional<std::string> lamp;  // that stood elsewhere than planned, on its own axis; none: the first
   std::optional<double> lamp_distance_m;
   std::optional<UtcTime> time;
   bool complete() const { return f_number && shutter_s && iso; }

@@ -14,9 +14,11 @@ namespace {
 
 constexpr const char* origin = "[taken]";
 
-std::optional<std::size_t> lamp_named(const Scene& scene, const std::optional<std::string>& name) {
-  for (std::size_t i = 0; name && i < scene.sources.size(); ++i)
-    if (scene.sources[i].name == *name) return i;
+// Which lamp stood elsewhere than planned.
+std::optional<std::size_t> other_lamp(const Scene& scene) {
+  if (!scene.taken.lamp_distance_m) return std::nullopt;
+  for (std::size_t i = 0; i < scene.sources.size(); ++i)
+    if (!scene.taken.lamp || scene.sources[i].name == *scene.taken.lamp) return i;
   return std::nullopt;
 }
 
@@ -78,7 +80,7 @@ std::optional<CorrectedScene> corrected_by_taken(Session& session, const SceneFi
 
   const MeteredLight planned = metered_light(world, session.surveyed(), plan.shutter);
   double lamps_taken = metered_light(world, session.surveyed(), taken_shutter).lamps;
-  if (const auto lamp = lamp_named(scene, taken.lamp)) {
+  if (const auto lamp = other_lamp(scene)) {
     const Source moved = moved_lamp(world, *lamp, *taken.lamp_distance_m);
     corrected.rows.push_back({fmt::format("{} at", moved.name),
                               fmt::format("{:.0f} cm", 100 * lamp_distance_m(world, *lamp)),

@@ -102,11 +102,12 @@ TEST(Refusal, KeysThatAreUnknownOrStillToCome) {
 
 TEST(Refusal, WhatWasTaken) {
   expect_all({
-      {"[taken]\nf_number = 0.5\n", "wood.toml:3:12: taken.f_number is 0.5; allowed: a number from 0.7 to 64"},
-      {"[taken]\nlamp = \"torch\"\nlamp_distance_m = 0.4\n",
+      {"[taken]\nf_number = 0.5\n",
+       "wood.toml:3:12: taken.f_number is 0.5; allowed: a number from 0.7 to 64"},
+      {"[taken]\nlamp = \"torch\"\n",
        "wood.toml:3:8: taken.lamp is \"torch\"; there is no such source; sources: none"},
       {"[taken]\nlamp_distance_m = 0.4\n",
-       "wood.toml:3:19: taken.lamp_distance_m stands alone; say taken.lamp beside it"},
+       "wood.toml:3:19: taken.lamp_distance_m is of a source, and this scene has none; take it out"},
   });
 }
 

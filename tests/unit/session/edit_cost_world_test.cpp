@@ -96,7 +96,7 @@ const std::map<std::string, std::vector<std::pair<std::string, std::string>>> ot
     {"taken.shutter_s", {{"taken.shutter_s", "5"}}},
     {"taken.iso", {{"taken.iso", "200"}}},
     {"taken.lamp", {{"taken.lamp_distance_m", "0.4"}, {"taken.lamp", "\"torch\""}}},
-    {"taken.lamp_distance_m", {{"taken.lamp", "\"torch\""}, {"taken.lamp_distance_m", "0.4"}}},
+    {"taken.lamp_distance_m", {{"taken.lamp_distance_m", "0.4"}}},
     {"taken.time", {{"taken.time", "2026-11-02T12:00:00Z"}}},
     {"render.seed", {{"render.seed", "2"}}},
     {"subject.parts", {{"subject.parts", "[\"card\"]"}}},
