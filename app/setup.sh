@@ -7,7 +7,7 @@ program_packages="cmake ninja-build g++ pkg-config
   libegl-dev libopengl-dev libgl1-mesa-dri libegl-mesa0 libegl1 libglm-dev libtinyobjloader-dev python3-glad
   libembree-dev libtomlplusplus-dev libcli11-dev libfmt-dev nlohmann-json3-dev libopenexr-dev libpng-dev
   libcairo2-dev libfontconfig-dev fonts-open-sans libglfw3-dev libimgui-dev"
-test_packages="libgtest-dev libgmock-dev liberfa-dev liblcms2-dev locales poppler-utils xvfb xdotool"
+test_packages="libgtest-dev libgmock-dev liberfa-dev liblcms2-dev locales poppler-utils mupdf-tools xvfb xdotool"
 
 stop() {
   printf '%s\n' "$@" >&2

@@ -16,8 +16,8 @@
 namespace undercap {
 namespace {
 
-constexpr std::string_view command_names[] = {"render", "measure", "place",  "sweep", "lesson",
-                                              "stack",  "check",   "scenes", "window"};
+constexpr std::string_view command_names[] = {"render", "measure", "place", "sweep",  "lesson",
+                                              "stack",  "pocket",  "check", "scenes", "window"};
 
 // A number within a range, told in one sentence. Never by the locale: a point is a point.
 CLI::Validator number_from(double low, double high, std::string unit, bool whole = false) {
@@ -235,6 +235,8 @@ CommandLine::CommandLine()
   CLI::App* place = app_->add_subcommand("place",
                                          "Find where to hold a lamp: places that raise the target as wished, "
                                          "without spill, out of the picture.");
+  CLI::App* pocket = app_->add_subcommand(
+      "pocket", "Write the card to take along: drawings, light and time, what to check, on two sides of A5.");
   CLI::App* check = app_->add_subcommand("check", "Say everything that is wrong with a scene file.");
   CLI::App* scenes =
       app_->add_subcommand("scenes", "List or copy the bundled scenes; list what a set can be built from.");
@@ -372,6 +374,22 @@ CommandLine::CommandLine()
       ->add_option("--size", options.size,
                    "size of each picture in pixels; without it 480 on the longer side")
       ->type_name("WxH");
+  add_scene_options(*pocket, options);
+  add_variant_options(*pocket, options);
+  add_sampling_options(*pocket, options,
+                       "card to write, .pdf or .png; again for another; without it SCENE-card.pdf here",
+                       "draft, good (without it) or fine: 16, 64 or 256 samples a pixel");
+  pocket->add_flag("--filtered", options.filtered,
+                   "smooth the noise of the pictures for viewing; every number stays raw");
+  pocket
+      ->add_option("--corrected", options.corrected,
+                   "afterwards: write the scene as its light really was, by its [taken], to this .toml; the "
+                   "card is of that")
+      ->type_name("FILE");
+  pocket
+      ->add_option("--size", options.size,
+                   "size of each picture in pixels; without it 360 on the longer side")
+      ->type_name("WxH");
   add_scene_options(*check, options);
   add_variant_options(*check, options);
   scenes->add_option("--copy", scenes_options.copy, "copy a bundled scene to NAME.toml here")
@@ -389,7 +407,7 @@ CommandLine::CommandLine()
                    "list the materials that a part may be 'of', and how well each is known");
   scenes->add_flag("--json", scenes_options.json, "print JSON");
   scenes->add_flag("--force", scenes_options.force, "replace an existing file");
-  for (CLI::App* command : {window, render, measure, place, sweep, lesson, stack, check, scenes})
+  for (CLI::App* command : {window, render, measure, place, sweep, lesson, stack, pocket, check, scenes})
     command->get_help_ptr()->description("print this");
   app_->footer(
       "To begin:\n"
@@ -404,7 +422,8 @@ CommandLine::CommandLine()
       "  undercap sweep NAME.toml --vary variant=all     the variants on one sheet\n"
       "  undercap sweep NAME.toml --vary camera.f_number=4,8,16 --vary format=36x24,17.3x13\n"
       "  undercap lesson                                 ready comparisons to teach with\n"
-      "  undercap stack NAME.toml                        a focus stack: plan, frames, merge");
+      "  undercap stack NAME.toml                        a focus stack: plan, frames, merge\n"
+      "  undercap pocket NAME.toml                       the card to take along, NAME-card.pdf");
 }
 
 CommandLine::~CommandLine() = default;

@@ -51,6 +51,7 @@ struct SharedOptions {
   std::string watch;                        // window alone
   std::string merged, plot, frames_folder;  // stack alone, as are the next two
   bool rail = false, plan_only = false;
+  std::string corrected;  // pocket alone
   PlaceOptions place;
 };
 
@@ -136,6 +137,7 @@ int run_stack(const SharedOptions& options);
 int make_stack(const SharedOptions& options, const std::string& title, const std::vector<std::string>& lines);
 int run_lesson(const SharedOptions& options);
 int run_place_search(const SharedOptions& options);
+int run_pocket(const SharedOptions& options);
 int run_check(const SharedOptions& options);
 int run_window(const SharedOptions& options);
 

@@ -19,6 +19,7 @@ int run(int argc, char** argv) {
   if (command == "place") return run_place_search(line.options);
   if (command == "sweep") return run_sweep_sheet(line.options);
   if (command == "stack") return run_stack(line.options);
+  if (command == "pocket") return run_pocket(line.options);
   if (command == "lesson") return run_lesson(line.options);
   if (command == "window") return run_window(line.options);
   if (command == "check") return run_check(line.options);

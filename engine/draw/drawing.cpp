@@ -49,6 +49,9 @@ std::array<PenStyle, pens> make_styles() {
   set(Pen::place_spill, 0.16, {0.3, 0.9}, Tone::soft);
   set(Pen::place_dark, 0.09, {1.2, 1.6}, Tone::soft);
   set(Pen::place_mark, 0.36, {}, Tone::strong);
+  set(Pen::print, 0.38, {}, Tone::strong);
+  set(Pen::print_thin, 0.20, {}, Tone::strong);
+  set(Pen::print_dash, 0.25, {1.8, 1.2}, Tone::strong);
   set(Pen::text, 0.12, {}, Tone::plain);
   return style;
 }

@@ -48,6 +48,9 @@ enum class Pen {
   place_spill,   // hatched: a lamp there spills too much
   place_dark,    // hatched: the light of a lamp there does not arrive
   place_mark,    // an offered place
+  print,         // all black, for a card that is read outdoors
+  print_thin,
+  print_dash,
   text,
 };
 inline constexpr int pens = static_cast<int>(Pen::text) + 1;

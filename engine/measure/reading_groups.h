@@ -21,5 +21,6 @@ void add_meters(const Evidence& evidence, Readings& into);
 void add_parts(const Evidence& evidence, Readings& into);
 void add_rises(const Evidence& evidence, Readings& into);
 void add_contrasts(const Evidence& evidence, Readings& into);
+void add_taken(const Evidence& evidence, Readings& into);
 
 }  // namespace undercap

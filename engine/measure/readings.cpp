@@ -34,6 +34,7 @@ std::vector<Reading> all_readings(const Evidence& evidence) {
   add_light(evidence, readings);
   add_subject_light(evidence, readings);
   add_meters(evidence, readings);
+  add_taken(evidence, readings);
   note_guesses(evidence, readings);
   std::stable_sort(readings.begin(), readings.end(),
                    [](const Reading& a, const Reading& b) { return a.under < b.under; });

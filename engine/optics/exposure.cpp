@@ -37,6 +37,10 @@ Illuminance grey_card_illuminance(const ExposureSettings& settings) {
   return illuminance_from_ev100(ev100(settings));
 }
 
+Duration grey_card_time(Illuminance light, double f_number, double iso) {
+  return Duration(incident_constant / light * f_number * f_number / iso);
+}
+
 double flash_candela_seconds(Length guide_number) {
   return incident_constant.value() / reference_iso * guide_number.value() * guide_number.value();
 }

@@ -29,6 +29,10 @@ double ev100_from_illuminance(Illuminance illuminance);
 // = 12.5 that card sends back 15.7 %; one of 18 % reads .2 stop brighter.
 Illuminance grey_card_illuminance(const ExposureSettings& settings);
 
+// The time at which such a card comes out right in that light: t = 250 N^2 / (E S). N is the working
+// f-number where the camera is close.
+Duration grey_card_time(Illuminance light, double f_number, double iso);
+
 // A flash of this guide number (m, at ISO 100) by what it does far away, cd s along its axis: it exposes a
 // subject at d rightly at the f-number N = GN / d, and N^2 = H S / C, so that I t = C GN^2 / 100; and what so
 // many cd s give there.

@@ -138,13 +138,17 @@ void paint_drawing(cairo_t* cairo, const Drawing& drawing, const Typeface& typef
   cairo_restore(cairo);
 }
 
-// One unit of the target is a millimetre.
-void paint(cairo_t* cairo, const DrawingSheet& sheet, const Typeface& typeface) {
+void begin_page(cairo_t* cairo, const Typeface& typeface) {
   cairo_set_font_options(cairo, typeface.faces().options);
   cairo_set_line_cap(cairo, CAIRO_LINE_CAP_BUTT);
   cairo_set_line_join(cairo, CAIRO_LINE_JOIN_ROUND);
   cairo_set_source_rgb(cairo, 1, 1, 1);
   cairo_paint(cairo);
+}
+
+// One unit of the target is a millimetre.
+void paint(cairo_t* cairo, const DrawingSheet& sheet, const Typeface& typeface) {
+  begin_page(cairo, typeface);
   const Painter words{cairo, typeface, style_of(Pen::text)};
   for (std::size_t i = 0; i < sheet.drawings.size(); ++i) {
     const Drawing& drawing = sheet.drawings[i];
@@ -195,16 +199,48 @@ void paint_page(cairo_surface_t* surface, const DrawingSheet& sheet, const Typef
 
 }  // namespace
 
-std::string sheet_pdf(const DrawingSheet& sheet, const Typeface& typeface) {
-  std::string bytes;
-  const Surface surface(cairo_pdf_surface_create_for_stream(append, &bytes, sheet_width_mm * points_per_mm,
-                                                            sheet_height_mm * points_per_mm));
+namespace {
+
+Surface pdf_surface(std::string& bytes, const std::string& title, double width_mm, double height_mm) {
+  Surface surface(cairo_pdf_surface_create_for_stream(append, &bytes, width_mm * points_per_mm,
+                                                      height_mm * points_per_mm));
   check(cairo_surface_status(surface.get()));
-  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE, sheet.title.c_str());
+  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE, title.c_str());
   cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_CREATOR, "Undercap");
   // A fixed date: the same sheet gives the same bytes.
   cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_CREATE_DATE, "2026-01-01T00:00:00Z");
+  return surface;
+}
+
+}  // namespace
+
+std::string sheet_pdf(const DrawingSheet& sheet, const Typeface& typeface) {
+  std::string bytes;
+  const Surface surface = pdf_surface(bytes, sheet.title, sheet_width_mm, sheet_height_mm);
   paint_page(surface.get(), sheet, typeface);
+  return bytes;
+}
+
+std::string drawings_pdf(std::span<const Drawing> pages, const Typeface& typeface) {
+  UNDERCAP_CHECK(!pages.empty(), "a PDF has a page");
+  std::string bytes;
+  const Surface surface = pdf_surface(bytes, pages[0].title, pages[0].width_mm, pages[0].height_mm);
+  {
+    const Cairo cairo(cairo_create(surface.get()));
+    for (const Drawing& page : pages) {
+      cairo_pdf_surface_set_size(surface.get(), page.width_mm * points_per_mm,
+                                 page.height_mm * points_per_mm);
+      cairo_save(cairo.get());
+      cairo_scale(cairo.get(), points_per_mm, points_per_mm);
+      begin_page(cairo.get(), typeface);
+      paint_drawing(cairo.get(), page, typeface);
+      cairo_show_page(cairo.get());
+      cairo_restore(cairo.get());
+    }
+    check(cairo_status(cairo.get()));
+  }
+  cairo_surface_finish(surface.get());
+  check(cairo_surface_status(surface.get()));
   return bytes;
 }
 

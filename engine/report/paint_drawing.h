@@ -2,6 +2,7 @@
 #pragma once
 
 #include <filesystem>
+#include <span>
 #include <string>
 
 #include "engine/image/picture.h"
@@ -14,6 +15,9 @@ namespace undercap {
 std::string sheet_pdf(const DrawingSheet& sheet, const Typeface& typeface);
 std::string sheet_svg(const DrawingSheet& sheet, const Typeface& typeface);
 Picture8 sheet_picture(const DrawingSheet& sheet, const Typeface& typeface);  // 200 dots an inch
+
+// A PDF with a page for each drawing, as large as it is.
+std::string drawings_pdf(std::span<const Drawing> pages, const Typeface& typeface);
 
 // One drawing, for a page of pictures.
 Picture8 drawing_picture(const Drawing& drawing, double dots_per_mm, const Typeface& typeface);

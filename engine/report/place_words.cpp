@@ -22,6 +22,8 @@ std::string clock_words(const DrawingAxes& axes, const glm::dvec2& from_subject_
   return halves % 2 ? fmt::format("{}:30", hour) : fmt::format("{} o'clock", hour);
 }
 
+}  // namespace
+
 // A hand across its knuckles is 8 to 9 cm.
 std::string hand_words(double height_m) {
   constexpr double hand_m = 0.085;
@@ -31,8 +33,6 @@ std::string hand_words(double height_m) {
   if (halves == 2) return "1 hand";
   return fmt::format("{:g} hands", halves / 2.0);
 }
-
-}  // namespace
 
 std::string clock_place_words(const World& world, const glm::dvec3& place_m, const glm::dvec3& about_m) {
   const glm::dvec2 level = glm::dvec2(place_m - about_m);

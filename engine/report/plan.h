@@ -65,5 +65,6 @@ std::string place_words(const World& world, const glm::dvec3& place_m);
 // Its parts: the clock about a place, seen from above with the camera at six; the height with hands.
 std::string clock_place_words(const World& world, const glm::dvec3& place_m, const glm::dvec3& about_m);
 std::string height_words(const World& world, const glm::dvec3& place_m);
+std::string hand_words(double length_m);  // "half a hand", "2.5 hands"
 
 }  // namespace undercap

@@ -11,6 +11,20 @@
 #include "engine/report/sketch.h"
 
 namespace undercap {
+
+std::string card_letter(const World& world, const std::string& prop) {
+  const std::vector<std::uint32_t> parts = parts_of(world, {Address::Of::prop, prop, 0, {}});
+  if (parts.empty()) return {};
+  const Material& material = world.materials[world.parts[parts.front()].material];
+  // White from .6, where a card still gives back two thirds of what the best does; black up to a tenth.
+  constexpr double white_from = 0.6, black_to = 0.1, passes_from = 0.25;
+  const glm::dvec3 mirror(material.mirror);
+  if (luminance_y(mirror) > 0) return mirror.r > 1.25 * mirror.b ? "G" : "S";
+  if (luminance_y(glm::dvec3(material.transmittance)) >= passes_from) return "D";
+  const double reflectance = luminance_y(glm::dvec3(material.reflectance));
+  return reflectance >= white_from ? "W" : reflectance <= black_to ? "B" : "";
+}
+
 namespace {
 
 constexpr double title_mm = 3.0;
@@ -24,20 +38,6 @@ const Prop* find_prop(const World& world, const std::string& name) {
   for (const Prop& prop : world.scene.props)
     if (prop.name == name) return &prop;
   return nullptr;
-}
-
-// What a card does, by the letters of lighting plans: W white, S silver, G gold, B black, D a diffuser.
-std::string card_letter(const World& world, const std::string& prop) {
-  const std::vector<std::uint32_t> parts = parts_of(world, {Address::Of::prop, prop, 0, {}});
-  if (parts.empty()) return {};
-  const Material& material = world.materials[world.parts[parts.front()].material];
-  // White from .6, where a card still gives back two thirds of what the best does; black up to a tenth.
-  constexpr double white_from = 0.6, black_to = 0.1, passes_from = 0.25;
-  const glm::dvec3 mirror(material.mirror);
-  if (luminance_y(mirror) > 0) return mirror.r > 1.25 * mirror.b ? "G" : "S";
-  if (luminance_y(glm::dvec3(material.transmittance)) >= passes_from) return "D";
-  const double reflectance = luminance_y(glm::dvec3(material.reflectance));
-  return reflectance >= white_from ? "W" : reflectance <= black_to ? "B" : "";
 }
 
 Pen pen_of(const World& world, const PropOutline& outline) {

@@ -66,6 +66,10 @@ void draw_scale(Sketch& sketch);
 void add_dimension(Sketch& sketch, const glm::dvec2& from_mm, const glm::dvec2& to_mm, double offset_mm,
                    const std::string& words, const std::string& handle);
 
+// What a card does, by the letters of lighting plans: W white, S silver, G gold, B black, D a diffuser; empty
+// where it is none of them.
+std::string card_letter(const World& world, const std::string& prop);
+
 // "18 cm", "3.2 cm", "1.25 m".
 std::string length_words(double length_m);
 

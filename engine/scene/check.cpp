@@ -118,6 +118,7 @@ class Checker {
   void source(const Loading::Block& block, const Source& source);
   void materials();
   void placing();
+  void taken();
 
  private:
   void add(const FileNode& node, std::vector<std::string> keys, std::string message) {
@@ -353,6 +354,21 @@ void Checker::placing() {
   }
 }
 
+// A lamp's distance is that of a lamp; without a name of the first.
+void Checker::taken() {
+  const FileNode* distance = good("taken", "lamp_distance_m");
+  if (distance && scene_.sources.empty())
+    add(*distance, {"taken.lamp_distance_m"},
+        "taken.lamp_distance_m is of a source, and this scene has none; take it out");
+  const FileNode* lamp = good("taken", "lamp");
+  if (lamp && !by_name(scene_.sources, *scene_.taken.lamp))
+    add(*lamp, {"taken.lamp"},
+        fmt::format("taken.lamp is {}; there is no such source; sources: {}", toml_quoted(*scene_.taken.lamp),
+                    names_of(scene_.sources)));
+  else if (lamp && !scene_.taken.lamp_distance_m && !loading_.faults.concern("taken.lamp_distance_m"))
+    add(*lamp, {"taken.lamp"}, "taken.lamp stands alone; say taken.lamp_distance_m beside it");
+}
+
 }  // namespace
 
 void check_scene(Loading& loading) {
@@ -365,6 +381,7 @@ void check_scene(Loading& loading) {
   check.sources();
   check.materials();
   check.placing();
+  check.taken();
 }
 
 }  // namespace undercap

@@ -258,9 +258,12 @@ void add_rest(std::vector<KeyRow>& all) {
       });
   add(all, "taken",
       {
-          number("f_number", "", 0.7, 64, {}, "what was really used").later(),
-          number("shutter_s", "s", 1.0 / 32000, 3600, {}, "what was really used").later(),
-          number("iso", "", 25, 102400, {}, "what was really used").later(),
+          number("f_number", "", 0.7, 64, {}, "f-number of the picture that came out as planned"),
+          number("shutter_s", "s", 1.0 / 32000, 3600, {}, "its exposure time"),
+          number("iso", "", 25, 102400, {}, "its ISO speed"),
+          plain("lamp", text, {}, "the source that lamp_distance_m is of; without it the first"),
+          number("lamp_distance_m", "m", 0.01, 5, {}, "from its front to what it is aimed at"),
+          plain("time", moment, {}, "when it was taken"),
       });
 }
 

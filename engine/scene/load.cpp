@@ -168,18 +168,15 @@ void load_exposure(Loading& loading) {
   subject.read("backdrop", scene.subject.backdrop);
 }
 
-// Every key of these tables is still to come; reading them says so.
-void refuse_later_tables(Loading& loading) {
-  for (const TableRow& table : table_rows()) {
-    const auto rows = rows_of(table.name);
-    const FileEntry* entry = loading.document.root.entry(table.name);
-    if (!entry || std::any_of(rows.begin(), rows.end(), [](const KeyRow& row) { return row.served; }))
-      continue;
-    if (entry->value.entries.empty())
-      loading.faults.add(entry->spot, {std::string(table.name)},
-                         fmt::format("[{}] is {}; take it out", table.name, not_yet));
-    const TableReader reader(table_node(loading, table.name), std::string(table.name), rows, loading.faults);
-  }
+void load_taken(Loading& loading) {
+  Taken& taken = loading.scene.taken;
+  TableReader reader(table_node(loading, "taken"), "taken", rows_of("taken"), loading.faults);
+  reader.read("f_number", taken.f_number);
+  reader.read("shutter_s", taken.shutter_s);
+  reader.read("iso", taken.iso);
+  reader.read("lamp", taken.lamp);
+  reader.read("lamp_distance_m", taken.lamp_distance_m);
+  if (const FileNode* time = reader.value("time")) taken.time = time->moment;
 }
 
 void note_places(Loading& loading) {
@@ -188,7 +185,7 @@ void note_places(Loading& loading) {
       loading.scene.places[path + "." + entry.key] = {loading.document.file, entry.value.spot.line,
                                                       entry.value.spot.column};
   };
-  for (const char* table : {"sky", "camera", "exposure", "subject"})
+  for (const char* table : {"sky", "camera", "exposure", "subject", "taken"})
     if (const FileNode* node = table_node(loading, table)) note(*node, table);
   for (const Loading::Block& block : loading.sources) note(*block.node, block.path);
 }
@@ -201,7 +198,7 @@ Scene load(const Document& document, Faults& faults, const std::string& file) {
   load_light(loading);
   load_camera(loading);
   load_exposure(loading);
-  refuse_later_tables(loading);
+  load_taken(loading);
   load_sources(loading);
   load_props(loading);
   load_meters(loading);

@@ -230,6 +230,16 @@ struct Variant {
   std::vector<std::pair<std::string, std::string>> change;  // key -> TOML value text, in the file's order
 };
 
+// What was really used for a picture that came out as bright as planned. Its light follows from the first
+// three.
+struct Taken {
+  std::optional<double> f_number, shutter_s, iso;
+  std::optional<std::string> lamp;  // that stood elsewhere than planned, on its own axis; none: the first
+  std::optional<double> lamp_distance_m;
+  std::optional<UtcTime> time;
+  bool complete() const { return f_number && shutter_s && iso; }
+};
+
 struct Scene {
   std::string file;  // as given, for messages
   std::string title, note;
@@ -247,6 +257,7 @@ struct Scene {
   std::vector<Prop> props;
   std::vector<Meter> meters;
   std::vector<Variant> variants;
+  Taken taken;
   int seed = 1;  // render.seed
   std::map<std::string, SourcePlace, std::less<>>
       places;  // where the file says camera.KEY and source.NAME.KEY

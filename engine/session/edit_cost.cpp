@@ -21,7 +21,6 @@ struct CostRow {
 constexpr std::array cost_rows{
     CostRow{"", "undercap title note", EditClass::nothing},
     CostRow{"variant", "*", EditClass::nothing},
-    CostRow{"taken", "*", EditClass::nothing},  // what a camera did afterwards; nothing is worked out from it
 
     // Weights of films and what is made of their sum. The sky's map is white at 1 lx; the colour of a general
     // sky changes over it, for which see SceneComparison::cost_of().
@@ -48,6 +47,7 @@ constexpr std::array cost_rows{
             EditClass::readings},
     CostRow{"meter", "*", EditClass::readings},
     CostRow{"stack", "*", EditClass::readings},
+    CostRow{"taken", "*", EditClass::readings},
 
     // Kind too: a disc becomes a rectangle, and light becomes energy, of this lamp alone.
     CostRow{"source",

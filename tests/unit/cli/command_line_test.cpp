@@ -26,10 +26,10 @@ TEST_F(Cli, HelpAndVersion) {
 
 TEST_F(Cli, TypingErrors) {
   write("wood.toml", glowing_card());
-  expect_refusal(
-      {"rendr", "wood.toml"},
-      "there is no command 'rendr'; did you mean 'render'? commands: render, measure, place, sweep, stack, check, "
-      "scenes, window");
+  expect_refusal({"rendr", "wood.toml"},
+                 "there is no command 'rendr'; did you mean 'render'? commands: render, measure, place, "
+                 "sweep, stack, pocket, "
+                 "check, scenes, window");
   // A scene alone is to be opened, and no test has a display.
   expect_refusal({"wood.toml"},
                  "there is no display to open a window on: X11: The DISPLAY environment variable is missing; "

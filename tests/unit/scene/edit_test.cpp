@@ -221,7 +221,6 @@ TEST(Edit, RefusesWithAdvice) {
        "scene has: torch, second"},
       {"source.torch.name", "\"x\"",
        "--set source.torch.name=\"x\": 'source.torch.name' can only be changed in the scene file itself"},
-      {"taken.iso", "100", "--set taken.iso=100: 'taken.iso' is not yet served by this version"},
       {"source.torch.guide_number_m", "8",
        "--set source.torch.guide_number_m=8: 'source.torch.guide_number_m' belongs to kind \"flash\" and "
        "this "

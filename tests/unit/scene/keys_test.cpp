@@ -96,6 +96,7 @@ std::string other_value(const KeyRow& row) {
   if (row.name == "on" && row.table == "prop") return "\"ball\"";
   if (row.name == "scatter") return "{ count = 3, radius_m = 0.5 }";
   if (row.name == "per_m2") return "9";
+  if (row.name == "lamp") return "\"torch\"";
   if (row.name == "focus_distance_m") return "0.7";
   if (row.name == "field_deg") return "100";
   if (row.name == "gel_mired") return "50";
@@ -148,6 +149,7 @@ TEST(Keys, EachServedKeyArrivesInTheScene) {
     const std::string before = scene_text(file.scene());
     file.set(key_of(row), other_value(row), "test");
     if (row.name == "azimuth_deg") file.set("sun.elevation_deg", "1", "test");
+    if (row.name == "lamp") file.set("taken.lamp_distance_m", "0.4", "test");
     if (row.name == "elevation_deg") file.set("sun.azimuth_deg", "1", "test");
     EXPECT_NE(scene_text(file.scene()), before) << key_of(row) << " = " << other_value(row);
   }

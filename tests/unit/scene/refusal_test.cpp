@@ -97,8 +97,17 @@ TEST(Refusal, KeysThatAreUnknownOrStillToCome) {
       {"[camera]\niso = 8\n", "wood.toml:3:1: unknown key 'camera.iso'; it belongs to 'exposure'"},
       {"[render]\nzebra = 8\n", "wood.toml:3:1: unknown key 'render.zebra'; allowed here: seed"},
       {"[camra]\nf_number = 8\n", "wood.toml:2:2: unknown key 'camra'; did you mean 'camera'?"},
-      {"[taken]\n", "wood.toml:2:2: [taken] is not yet served by this version; take it out"},
-      {"[taken]\niso = 100\n", "wood.toml:3:1: taken.iso is not yet served by this version; take it out"},
+  });
+}
+
+TEST(Refusal, WhatWasTaken) {
+  expect_all({
+      {"[taken]\nf_number = 0.5\n",
+       "wood.toml:3:12: taken.f_number is 0.5; allowed: a number from 0.7 to 64"},
+      {"[taken]\nlamp = \"torch\"\n",
+       "wood.toml:3:8: taken.lamp is \"torch\"; there is no such source; sources: none"},
+      {"[taken]\nlamp_distance_m = 0.4\n",
+       "wood.toml:3:19: taken.lamp_distance_m is of a source, and this scene has none; take it out"},
   });
 }
 

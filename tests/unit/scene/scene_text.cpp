@@ -107,6 +107,8 @@ std::string scene_text(const Scene& s) {
   lines.add("exposure", e.iso, e.shutter_s, e.meter_on, e.compensation_stops, e.white_balance_k, e.tone,
             e.hand_rule, e.noise, e.diffraction);
   lines.add("stack", s.stack.overlap, s.stack.pause_s);
+  const Taken& t = s.taken;
+  lines.add("taken", t.f_number, t.shutter_s, t.iso, t.lamp, t.lamp_distance_m, t.time);
   lines.add("subject", s.subject.parts, s.subject.backdrop);
   lines.add("ground", s.ground.kind, s.ground.size_m, s.ground.reflectance, s.ground.relief_mm, s.ground.seed,
             s.ground.wet);
