@@ -9,6 +9,7 @@
 #include "engine/core/errors.h"
 #include "engine/core/files.h"
 #include "engine/image/png.h"
+#include "engine/session/backdrop_help.h"
 #include "engine/session/sweep_page.h"
 
 namespace undercap {
@@ -112,6 +113,14 @@ int make_sweep(const SharedOptions& options, const SweepTask& task, const OpenVa
     return exit_interrupted;
   }
   SweepPageWish wish = task.page;
+  if (task.rows == SweepRows::separation) {
+    ProgressBar bar(options, "trying what would help");
+    const auto helps = what_helps_most(shaders, base, bar.callback());
+    if (!helps) return exit_interrupted;
+    wish.remarks.push_back("What would help most here, each by a draft render of the scene as it is set:");
+    for (const std::string& words : help_words(*helps)) wish.remarks.push_back(words);
+    for (const std::string& words : wish.remarks) tell(options, words);
+  }
   wish.scene_name = std::filesystem::path(options.scene).stem().string();
   if (wish.title.empty()) wish.title = base.title.empty() ? wish.scene_name : base.title;
   wish.made_by = fmt::format("Undercap {}, {}", UNDERCAP_VERSION, context.renderer());

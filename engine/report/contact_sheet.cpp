@@ -31,6 +31,7 @@ struct Style {
   double rows_below = 4.9;  // from there to the first row's
   double descent = 1.2;     // of a row
   double label_gap = 2.5;
+  double spoken = 3.4, spoken_pitch = 4.7;
   double small = 2.5, small_pitch = 3.5;
 };
 // 1/25 of the slide's height is 7.62 mm: a class at the back of a room reads it (common practice, no source).
@@ -45,6 +46,8 @@ constexpr Style on_slide{.title = 9,
                          .rows_below = 9.5,
                          .descent = 2.2,
                          .label_gap = 3,
+                         .spoken = 7.7,
+                         .spoken_pitch = 9,
                          .small = 7.7,
                          .small_pitch = 9};
 
@@ -84,7 +87,8 @@ double caption_height(const ContactSheet& sheet) {
 
 double foot_height(const ContactSheet& sheet) {
   const Style style = style_for(sheet);
-  return foot_rule_gap + style.small_pitch * static_cast<double>(sheet.small.size() + 1) + style.descent;
+  return foot_rule_gap + style.spoken_pitch * static_cast<double>(sheet.spoken.size()) +
+         style.small_pitch * static_cast<double>(sheet.small.size() + 1) + style.descent;
 }
 
 double figure_height(const ContactSheet& sheet, double width) {
@@ -141,14 +145,18 @@ std::string one_line(const std::string& text) {
 
 // The sheet with lines at its foot that fit the paper.
 ContactSheet with_broken_foot(ContactSheet sheet, const Typeface& typeface, const Paper& paper) {
-  const auto fits = [&](const std::string& line) {
-    return typeface.extent(line, style_for(sheet).small, Weight::regular).width_mm <=
-           paper.width - 2 * margin;
+  const Style style = style_for(sheet);
+  const auto broken = [&](const std::vector<std::string>& given, double size) {
+    const auto fits = [&](const std::string& line) {
+      return typeface.extent(line, size, Weight::regular).width_mm <= paper.width - 2 * margin;
+    };
+    std::vector<std::string> lines;
+    for (const std::string& line : given)
+      for (const std::string& part : broken_lines(one_line(line), fits)) lines.push_back(part);
+    return lines;
   };
-  std::vector<std::string> lines;
-  for (const std::string& line : sheet.small)
-    for (const std::string& part : broken_lines(one_line(line), fits)) lines.push_back(part);
-  sheet.small = std::move(lines);
+  sheet.spoken = broken(sheet.spoken, style.spoken);
+  sheet.small = broken(sheet.small, style.small);
   return sheet;
 }
 
@@ -177,6 +185,8 @@ class Layout {
                                 sheet_.figure_aspect * all, page_.pictures.size()});
     page_.rules.push_back({margin, y, all});
     y += foot_rule_gap;
+    for (const std::string& line : sheet_.spoken)
+      text(margin, y += style_.spoken_pitch, line, style_.spoken, Weight::regular, ink, all);
     for (const std::string& line : sheet_.small)
       text(margin, y += style_.small_pitch, line, style_.small, Weight::regular, soft_ink, all);
     text(margin, y + style_.small_pitch, sheet_.caution, style_.small, Weight::bold, ink, all);

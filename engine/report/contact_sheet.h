@@ -35,10 +35,11 @@ struct ContactSheet {
   double figure_aspect =
       0;  // height over width of one more picture, across the paper below the others; 0: none
   SheetPaper paper = SheetPaper::a4;
-  bool upright = false;            // the paper stands
-  int columns = 0;                 // of the grid; 0: as they fit best
-  std::vector<std::string> small;  // lines at the foot
-  std::string caution;             // the last of them, in bold
+  bool upright = false;               // the paper stands
+  int columns = 0;                    // of the grid; 0: as they fit best
+  std::vector<std::string> spoken{};  // what a teacher says, in readable type above the small lines
+  std::vector<std::string> small;     // lines at the foot
+  std::string caution;                // the last of them, in bold
 };
 
 inline constexpr std::size_t most_cells = 36;

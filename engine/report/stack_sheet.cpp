@@ -100,7 +100,7 @@ ContactSheet stack_sheet(const World& world, const StackPlan& plan, const Exposu
        {{"time", fmt::format("{:.0f} s", stack_time(world, plan, exposure.development.shutter).value())},
         {"blur: worst place", fmt::format("{:.2g} circles", worst_circles(world, plan, facts))}});
   cell("Where each place comes from", {{"dark to light", "first frame to last"}, {"", ""}});
-  sheet.small = facts.lines;
+  sheet.spoken = facts.lines;
   for (const std::string& words : stack_words(world, plan, exposure, rail)) sheet.small.push_back(words);
   sheet.small.push_back(
       fmt::format("Blur: defocus and diffraction together (Hopkins), in circles of confusion of {:.4f} mm; 1 "

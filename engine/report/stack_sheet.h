@@ -22,7 +22,7 @@ struct StackFacts {
   std::string made_by;               // program, version, renderer
   int width = 3, height = 2;         // of each picture
   std::string title{};               // empty: by the scene's
-  std::vector<std::string> lines{};  // in front of the other small ones
+  std::vector<std::string> lines{};  // to be said aloud, above the small ones
   double figure_aspect = 0;          // of the plot below them, height over width; 0: none
 };
 

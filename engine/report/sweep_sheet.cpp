@@ -36,8 +36,9 @@ std::vector<std::string> explanations(const SweepFacts& facts) {
           "where the subject is brighter. Texture: contrast (RMS) that is left in the backdrop, by cycles "
           "per frame height: 2 to 8 large patches, 8 to 32, 32 to 128 fine detail.",
           "At equal framing and f-number the focal length changes how much backdrop is in the frame and how "
-          "large its blur is drawn, not which detail survives: the disc on the backdrop is the same. There "
-          "is no one figure of separation; look at the rows that matter to you."};
+          "large its blur is drawn, not which detail survives: the disc on a backdrop at one distance is the "
+          "same (the mm under a picture go by the median distance of what it takes in). There is no one "
+          "figure of separation; look at the rows that matter to you."};
     case SweepRows::light:
       break;
   }
@@ -74,7 +75,7 @@ ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> head
   sheet.columns = facts.columns;
   sheet.caution = "A rendered picture is not a photograph.";
   if (facts.paper == SheetPaper::slide) return sheet;
-  sheet.small = facts.question;
+  sheet.spoken = facts.question;
   sheet.small.push_back(fmt::format("{}: {}{}. {}; {}.", facts.scene_name, facts.lens,
                                     facts.lens.empty() ? "lens as varied" : "",
                                     facts.metered ? "Each picture is metered by itself: the shutter, with "

@@ -18,7 +18,7 @@ struct SweepFacts {
   std::string title, scene_name;
   std::vector<std::string> changed{};  // what the pictures differ in: "sky", "sun" ...
   std::string kept = "all else";
-  std::vector<std::string> question{};  // lines before all other small ones
+  std::vector<std::string> question{};  // lines to be said aloud, above the small ones
   std::vector<std::string> remarks{};   // sentences of the pictures' own
   SweepRows rows = SweepRows::light;
   SheetPaper paper = SheetPaper::a4;

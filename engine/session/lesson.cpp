@@ -44,6 +44,7 @@ const std::vector<Lesson>& table() {
        .scene = "crowded_stair",
        .sets = {{"camera.f_number", "8"}},
        .wish = {.vary = {"same=f_number,pupil,rule", "format=17.3x13,36x24"}, .match = "width"},
+       .box = std::array{0.63, 0.58},
        .question = "Does a small format have more depth?",
        .why =
            "At the same marked f-number it does, less so the closer it is; with the same entrance pupil at "
@@ -66,7 +67,12 @@ const std::vector<Lesson>& table() {
       {.name = "near_lamp",
        .title = "Lamp near, lamp far",
        .scene = "umber_parasol",
-       .sets = {{"sky.horizontal_lx", "250"}, {"source.torch.flux_lm", "100"}, {"camera.f_number", "8"}},
+       .sets = {{"sky.horizontal_lx", "250"},
+                {"source.torch.flux_lm", "60"},
+                {"source.torch.position_m", "[-0.14, -0.20, 0.09]"},
+                {"source.torch.aim", "\"parasol/stem\""},
+                {"exposure.meter_on", "\"parasol\""},
+                {"camera.f_number", "8"}},
        .wish = {.vary = {"distance_cm.torch=12,24,48"}, .hold = {Held::brightness}},
        .question = "Where do I hold the lamp so that it lights the stem and not the wood?",
        .why = "Twice as far is a quarter of the light, two stops; 1.4 times as far is one. Near, the light "
@@ -84,6 +90,7 @@ const std::vector<Lesson>& table() {
                 {"source.torch.beam_deg", "100"},
                 {"camera.f_number", "16"}},
        .wish = {.vary = {"source.torch.diameter_mm=5,40,160"}, .hold = {Held::framing, Held::brightness}},
+       .box = std::array{0.86, 0.64},
        .question = "How do I soften such a small lamp?",
        .why =
            "A shadow's edge is as wide as the lamp is seen from there: the gap behind what casts it, times "

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 
-#include "engine/report/light_sheet.h"
 #include "engine/report/paint_drawing.h"
 #include "engine/report/quiz.h"
 #include "engine/report/sweep_sheet.h"
@@ -13,7 +12,7 @@
 namespace undercap {
 namespace {
 
-constexpr double figure_width_mm = 230, figure_height_mm = 52, figure_pixels_per_mm = 10;
+constexpr double figure_width_mm = 330, figure_height_mm = 54, figure_pixels_per_mm = 10;
 
 std::string lens_of(const Scene& scene) {
   return fmt::format("{:g} mm lens, {:g} x {:g} mm", scene.camera.focal_length_mm, scene.camera.format_mm[0],
@@ -61,6 +60,21 @@ SweepFacts facts_of(const SweepPlan& plan, const Scene& base, const std::vector<
   return facts;
 }
 
+// The plot, beside it what each view takes in where that is measured.
+std::optional<Drawing> figure_of_sweep(const SweepPlan& plan, const std::vector<SweepEntry>& entries,
+                                       const SweepResult& result) {
+  auto plot = sweep_plot(plan, entries, result);
+  const auto views = views_plan(entries, result, figure_width_mm * 0.45, figure_height_mm);
+  if (!plot) return std::nullopt;
+  plot->height_mm = figure_height_mm;
+  plot->width_mm = views ? figure_width_mm * 0.54 : figure_width_mm;
+  if (!views) return plot_drawing(*plot);
+  Drawing both{.width_mm = figure_width_mm, .height_mm = figure_height_mm, .title = plot->title};
+  both.add_drawing(plot_drawing(*plot), {0, 0});
+  both.add_drawing(*views, {figure_width_mm * 0.55, 0});
+  return both;
+}
+
 }  // namespace
 
 SweepPages sweep_pages(const SweepPlan& plan, const Scene& base, const std::vector<SweepEntry>& entries,
@@ -69,11 +83,9 @@ SweepPages sweep_pages(const SweepPlan& plan, const Scene& base, const std::vect
                                    result.pictures, result.details);
   SweepPages pages{{}, result.pictures};
   pages.pictures.insert(pages.pictures.end(), result.details.begin(), result.details.end());
-  if (auto plot = sweep_plot(plan, entries, result); plot && wish.paper != SheetPaper::slide) {
-    plot->width_mm = figure_width_mm;
-    plot->height_mm = figure_height_mm;
+  if (const auto figure = figure_of_sweep(plan, entries, result); figure && wish.paper != SheetPaper::slide) {
     sheet.figure_aspect = figure_height_mm / figure_width_mm;
-    pages.pictures.push_back(drawing_picture(plot_drawing(*plot), figure_pixels_per_mm, typeface));
+    pages.pictures.push_back(drawing_picture(*figure, figure_pixels_per_mm, typeface));
   }
   pages.pages =
       wish.quiz ? quiz_pages(sheet, *wish.quiz, typeface) : std::vector<Page>{lay_out(sheet, typeface)};

@@ -173,6 +173,8 @@ std::string key_label(const std::string& key, const std::string& value) {
   if (key == "exposure.shutter_s") return value + " s";
   if (key.ends_with(".power_pct")) return value + " %";
   if (key == "camera.magnification") return "scale " + value;
+  if (key.starts_with("source.") && key.ends_with(".diameter_mm"))
+    return fmt::format("lamp {} mm wide", value);
   const std::size_t dot = key.rfind('.');
   return fmt::format("{} {}", dot == std::string::npos ? key : key.substr(dot + 1), value);
 }
@@ -549,6 +551,8 @@ std::string words_of_axis(const SweepAxis& axis) {
     if (name == axis.key) return word;
   if (axis.key.starts_with("source.") && axis.key.ends_with(".power_pct"))
     return fmt::format("power of {}", axis.key.substr(7, axis.key.size() - 17));
+  if (axis.key.starts_with("source.") && axis.key.ends_with(".diameter_mm"))
+    return fmt::format("width of {}", axis.key.substr(7, axis.key.size() - 19));
   return axis.key;
 }
 

@@ -93,7 +93,67 @@ AxisPlot fall_off_plot(const SweepPlan& plan) {
   return plot;
 }
 
+double backdrop_width_m(const Headline& headline) {
+  for (const Reading& reading : headline.backdrop)
+    if (reading.name == "backdrop.width_m")
+      if (const double* value = std::get_if<double>(&reading.value)) return *value;
+  return 0;
+}
+
 }  // namespace
+
+std::optional<Drawing> views_plan(const std::vector<SweepEntry>& entries, const SweepResult& result,
+                                  double width_mm, double height_mm) {
+  constexpr double title_mm = 3.4, words_mm = 2.6, edge_mm = 4;
+  const std::vector<std::size_t> some = chosen(entries.size());
+  // Along the axis from the plane in focus, to the right of it; metres.
+  double farthest_back = 0, behind = 0, half_width = 0.02;
+  for (const std::size_t i : some) {
+    const CameraRig& rig = result.rigs[i];
+    const double half_angle_tangent = rig.width.value() / 2 / rig.image_distance.value();
+    farthest_back = std::max(farthest_back, rig.pupil_distance.value());
+    if (const double width = backdrop_width_m(result.headlines[i]); width > 0)
+      behind = std::max(behind, width / 2 / half_angle_tangent - rig.pupil_distance.value());
+  }
+  if (behind <= 0 || farthest_back <= 0) return std::nullopt;
+  behind = std::min(behind, 4 * farthest_back);
+  for (const std::size_t i : some) {
+    const CameraRig& rig = result.rigs[i];
+    half_width = std::max(half_width, (rig.pupil_distance.value() + behind) * rig.width.value() / 2 /
+                                          rig.image_distance.value());
+  }
+  const double top_mm = edge_mm + title_mm + 6, low_mm = height_mm - edge_mm - words_mm,
+               scale = std::min((width_mm - 2 * edge_mm - 26) / (farthest_back + behind),
+                                (low_mm - top_mm) / (2 * half_width));
+  Drawing drawing{.width_mm = width_mm, .height_mm = height_mm, .title = "What each view takes in"};
+  const auto at = [&](double along, double aside) {
+    return glm::dvec2(edge_mm + 4 + (along + farthest_back) * scale, (top_mm + low_mm) / 2 + aside * scale);
+  };
+  drawing.add(Pen::text, Text{{edge_mm, edge_mm + title_mm},
+                              "What each view takes in, from above",
+                              title_mm,
+                              Across::left,
+                              true});
+  drawing.add_line(Pen::focus_plane, at(0, -half_width / 3), at(0, half_width / 3));
+  constexpr Pen pens_of[] = {Pen::curve_1, Pen::curve_2, Pen::curve_3,
+                             Pen::curve_4, Pen::curve_5, Pen::curve_6};
+  for (std::size_t k = 0; k < some.size(); ++k) {
+    const CameraRig& rig = result.rigs[some[k]];
+    const double back = rig.pupil_distance.value(),
+                 aside = (back + behind) * rig.width.value() / 2 / rig.image_distance.value();
+    for (const double side : {-1.0, 1.0})
+      drawing.add_line(pens_of[k], at(-back, 0), at(behind, side * aside));
+    drawing.add(Pen::camera, Circle{at(-back, 0), 0.8, Fill::solid});
+    drawing.add(Pen::text, Text{at(behind, -aside) + glm::dvec2(1.5, 0.9), entries[some[k]].name, words_mm});
+  }
+  drawing.add(Pen::text,
+              Text{{edge_mm, height_mm - 1.5},
+                   fmt::format("cameras at the left; the upright line is the plane in focus; {:.2g} m "
+                               "to what stands behind; 1:{:.2g}",
+                               behind, 1000 / scale),
+                   words_mm});
+  return drawing;
+}
 
 std::optional<AxisPlot> sweep_plot(const SweepPlan& plan, const std::vector<SweepEntry>& entries,
                                    const SweepResult& result) {

@@ -14,4 +14,9 @@ namespace undercap {
 std::optional<AxisPlot> sweep_plot(const SweepPlan& plan, const std::vector<SweepEntry>& entries,
                                    const SweepResult& result);
 
+// What each view takes in, from above: the cameras, the edges of their pictures as far as what stands behind,
+// the plane in focus. For views along one axis; none where the pictures have one view.
+std::optional<Drawing> views_plan(const std::vector<SweepEntry>& entries, const SweepResult& result,
+                                  double width_mm, double height_mm);
+
 }  // namespace undercap
