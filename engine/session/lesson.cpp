@@ -90,7 +90,7 @@ const std::vector<Lesson>& table() {
                 {"source.torch.beam_deg", "100"},
                 {"camera.f_number", "16"}},
        .wish = {.vary = {"source.torch.diameter_mm=5,40,160"}, .hold = {Held::framing, Held::brightness}},
-       .box = std::array{0.86, 0.64},
+       .box = std::array{0.80, 0.68},
        .question = "How do I soften such a small lamp?",
        .why =
            "A shadow's edge is as wide as the lamp is seen from there: the gap behind what casts it, times "
@@ -111,20 +111,20 @@ const std::vector<Lesson>& table() {
       {.name = "litter",
        .title = "The litter is the first reflector",
        .scene = "umber_parasol",
-       .sets = {{"source.torch.on", "false"}},
-       .variants = {"name = \"dark litter\"\nchange = { \"ground.reflectance\" = 0.05, "
-                    "\"prop.leaves.material.leaf.reflectance\" = 0.05, "
-                    "\"prop.leaves.material.leaf.transmittance\" = 0.02 }\n",
-                    "name = \"brown litter\"\nchange = { \"ground.reflectance\" = 0.1, "
-                    "\"prop.leaves.material.leaf.reflectance\" = 0.1, "
-                    "\"prop.leaves.material.leaf.transmittance\" = 0.04 }\n",
-                    "name = \"pale litter\"\nchange = { \"ground.reflectance\" = 0.2, "
-                    "\"prop.leaves.material.leaf.reflectance\" = 0.2, "
-                    "\"prop.leaves.material.leaf.transmittance\" = 0.08 }\n"},
+       .sets = {{"source.torch.on", "false"}, {"exposure.meter_on", "\"parasol/cap\""}},
+       .variants = {"name = \"dark litter\"\nchange = { \"ground.reflectance\" = [0.068, 0.046, 0.029], "
+                    "\"prop.leaves.material.leaf.reflectance\" = [0.068, 0.046, 0.029], "
+                    "\"prop.leaves.material.leaf.transmittance\" = [0.027, 0.018, 0.012] }\n",
+                    "name = \"brown litter\"\nchange = { \"ground.reflectance\" = [0.136, 0.093, 0.058], "
+                    "\"prop.leaves.material.leaf.reflectance\" = [0.136, 0.093, 0.058], "
+                    "\"prop.leaves.material.leaf.transmittance\" = [0.054, 0.037, 0.023] }\n",
+                    "name = \"pale litter\"\nchange = { \"ground.reflectance\" = [0.272, 0.186, 0.115], "
+                    "\"prop.leaves.material.leaf.reflectance\" = [0.272, 0.186, 0.115], "
+                    "\"prop.leaves.material.leaf.transmittance\" = [0.109, 0.074, 0.046] }\n"},
        .wish = {.vary = {"variant=dark litter,brown litter,pale litter"}, .hold = {Held::framing}},
        .question = "Why are the gills black when the cap is fine?",
        .why = "The underside of a cap sees little but the litter: it gets what that sends up. Twice the "
-              "litter's reflectance is nearly a stop under the cap, before any lamp or card.",
+              "litter's reflectance is up to a stop under the cap, before any lamp or card.",
        .kitchen =
            "Stand a mushroom or a cork with a coin on it on black, grey and white card by a window, and "
            "read the shade under the coin with a spot meter."}};

@@ -79,7 +79,7 @@ AxisPlot fall_off_plot(const SweepPlan& plan) {
   constexpr int steps = 105;
   AxisPlot plot{.title = "How the lamp's light falls off, in line with lamp and subject",
                 .x = {.label = "behind the subject, cm"},
-                .y = {.label = "light of the lamp, stops from that on the subject"}};
+                .y = {.label = "light of the lamp, stops from that on the subject", .low = -8, .high = 2}};
   for (const std::size_t i : chosen(plan.axes.front().numbers.size())) {
     const double distance_cm = plan.axes.front().numbers[i];
     PlotLine line{fmt::format("lamp at {:g} cm", distance_cm), {}};
@@ -144,7 +144,9 @@ std::optional<Drawing> views_plan(const std::vector<SweepEntry>& entries, const 
     for (const double side : {-1.0, 1.0})
       drawing.add_line(pens_of[k], at(-back, 0), at(behind, side * aside));
     drawing.add(Pen::camera, Circle{at(-back, 0), 0.8, Fill::solid});
-    drawing.add(Pen::text, Text{at(behind, -aside) + glm::dvec2(1.5, 0.9), entries[some[k]].name, words_mm});
+    // Names above and below in turn, since long lenses lie close.
+    drawing.add(Pen::text, Text{at(behind, k % 2 == 0 ? -aside : aside) + glm::dvec2(1.5, 0.9),
+                                entries[some[k]].name, words_mm});
   }
   drawing.add(Pen::text,
               Text{{edge_mm, height_mm - 1.5},

@@ -22,10 +22,10 @@ struct Weather {
   bool sun, wet;
   double turbidity;
 };
-// Type 1: overcast, three times as bright overhead; 3: overcast, lighter at the zenith, as under rain clouds;
-// 12: clear, low turbidity; 15: white-blue, with a wide corona, as in haze.
+// Type 1: overcast, three times as bright overhead, which rain clouds would dim by what nobody knows; 12:
+// clear, low turbidity; 15: white-blue, with a wide corona, as in haze.
 constexpr Weather weathers[] = {{"overcast", "overcast", 1, false, false, 3},
-                                {"rain", "steady rain, all wet", 3, false, true, 3},
+                                {"rain", "after rain, all wet", 1, false, true, 3},
                                 {"haze", "hazy sun", 15, true, false, 5},
                                 {"sun", "clear sun", 12, true, false, 3}};
 
