@@ -48,6 +48,7 @@ Application::~Application() {
   places_.stop();
   picture_.drop_device();
   variants_.drop_device();
+  side_by_side_.drop_device();
   drop_painted();
   desk_.reset();
   running = nullptr;
@@ -178,20 +179,26 @@ void Application::work_slice(double seconds) {
       export_.reset();
     }
   }
-  bool news = false;
+  const double left = std::max(0.0, seconds - seconds_since(start));
+  if (view_.side_by_side.on ? side_by_side_.work(*desk_, left) : work_picture(left))
+    busy_frames_ = std::max(busy_frames_, 2);
+}
+
+bool Application::maps() const { return view_.map.on && desk_->in_step() && !view_.side_by_side.on; }
+
+// The picture, what it is split with, the map of places and the small pictures of the variants.
+bool Application::work_picture(double seconds) {
   Live* beside = picture_.beside();
   const double share = beside ? 0.5 : 1;
-  const double left = std::max(0.0, seconds - seconds_since(start));
-  const bool maps = view_.map.on && desk_->in_step();
   // The map goes before the picture, for it is what is asked for; a hand that drags wants the picture.
-  const double for_map = maps && desk_->places().under_way() ? (desk_->dragging() ? 0.2 : 0.5) : 0;
-  news = desk_->live().work(left * share * (1 - for_map)) || news;
-  if (maps)
-    news = desk_->places().work(desk_->live(), map_asked(*desk_, view_), left * share * for_map) || news;
-  if (beside) news = beside->work(left * share) || news;
+  const double for_map = maps() && desk_->places().under_way() ? (desk_->dragging() ? 0.2 : 0.5) : 0;
+  bool news = desk_->live().work(seconds * share * (1 - for_map));
+  if (maps())
+    news = desk_->places().work(desk_->live(), map_asked(*desk_, view_), seconds * share * for_map) || news;
+  if (beside) news = beside->work(seconds * share) || news;
   if (desk_->live().idle() || desk_->live().picture().samples() >= 64)
     news = variants_.work(*desk_, shaders_, software_ ? 0.03 : 0.004) || news;
-  if (news) busy_frames_ = std::max(busy_frames_, 2);
+  return news;
 }
 
 void Application::device_lost() {
@@ -200,6 +207,7 @@ void Application::device_lost() {
   places_.stop();
   picture_.drop_device();
   variants_.drop_device();
+  side_by_side_.drop_device();
   drop_painted();
   desk_->drop_device();
   native_.reset();
@@ -242,6 +250,7 @@ bool Application::frame(double work_seconds) {
       });
   }
   desk_->tick();
+  open_due_lesson();
   ImGui::Render();
   times_.interface_ms = 1e3 * seconds_since(start);
   int width = 0, height = 0;
@@ -266,7 +275,7 @@ bool Application::frame(double work_seconds) {
 
 void Application::write_watch() {
   if (!watch_) return;
-  watch_->write(*desk_, view_, places_, times_);
+  watch_->write(*desk_, view_, places_, side_by_side_, times_);
 }
 
 int Application::run() {
@@ -275,9 +284,9 @@ int Application::run() {
   const double slice = software_ ? 0.04 : 0.008;
   Clock::time_point last_frame{};
   while (!closing_) {
-    const bool map_due = view_.map.on && desk_->in_step() && desk_->places().under_way();
-    const bool idle =
-        desk_->live().idle() && !export_ && !places_.searching() && !map_due && busy_frames_ <= 0;
+    const bool map_due = maps() && desk_->places().under_way();
+    const bool idle = desk_->live().idle() && side_by_side_.idle() && !export_ && !places_.searching() &&
+                      !map_due && busy_frames_ <= 0;
     // While there is no world yet, the cores belong to those who build it.
     if (idle)
       glfwWaitEventsTimeout(0.25);

@@ -16,8 +16,10 @@
 #include "app/window/native_window.h"
 #include "app/window/picture_pane.h"
 #include "app/window/places_window.h"
+#include "app/window/side_by_side.h"
 #include "app/window/variants_pane.h"
 #include "app/window/watch.h"
+#include "engine/session/lesson.h"
 
 namespace undercap::window {
 
@@ -36,8 +38,13 @@ class Application {
   bool frame(double work_seconds);
   void work(double seconds);
   void work_slice(double seconds);
+  bool work_picture(double seconds);
   void lay_out();
+  void lay_out_tables(float y, float below);
+  bool maps() const;  // the map of places is seen
   void menu();
+  void lessons_menu();
+  void open_due_lesson();
   void status_line(float height);
   void keys();
   void power_keys();
@@ -59,9 +66,12 @@ class Application {
   VariantsPane variants_;
   FileDialog files_;
   UnsavedQuestion unsaved_;
+  SideBySidePane side_by_side_;
   PlacesWindow places_;
   std::unique_ptr<ExportJob> export_;
   bool export_open_ = false;
+  const Lesson* lesson_ = nullptr;  // to be opened
+  int lesson_frames_ = 0;           // that are drawn before
   std::vector<std::filesystem::path> dropped_;
   struct Tap {
     int key = 0;

@@ -80,10 +80,11 @@ void Application::keys() {
   }
   if (io.KeyAlt || !desk_->open()) return;
   if (hit(GLFW_KEY_ESCAPE)) {
-    view_.tidy = false;
+    view_.tidy = view_.side_by_side.on = false;
     desk_->dismiss_messages();
   }
   if (hit(GLFW_KEY_R)) view_.raw = !view_.raw;
+  if (hit(GLFW_KEY_V)) toggle_side_by_side(*desk_, view_);
   if (hit(GLFW_KEY_G)) view_.grid = !view_.grid;
   if (hit(GLFW_KEY_M)) view_.map.on = !view_.map.on;
   if (hit(GLFW_KEY_T)) view_.tidy = !view_.tidy;
@@ -114,7 +115,11 @@ void Application::keys() {
           "Focus");
   }
   // Arrow keys walk through controls once one is in use.
-  if (!io.NavVisible) power_keys();
+  if (io.NavVisible) return;
+  if (view_.side_by_side.on)
+    side_by_side_keys(view_);
+  else
+    power_keys();
 }
 
 }  // namespace undercap::window

@@ -7,6 +7,28 @@
 #include "app/window/widgets.h"
 
 namespace undercap::window {
+namespace {
+
+template <class Draw>
+void pane(const char* name, float x, float y, float w, float h, bool tight, const Draw& draw) {
+  const ImGuiWindowFlags flags = ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoMove |
+                                 ImGuiWindowFlags_NoBringToFrontOnFocus | ImGuiWindowFlags_NoSavedSettings;
+  ImGui::SetNextWindowPos({std::floor(x), std::floor(y)});
+  ImGui::SetNextWindowSize({std::floor(w), std::floor(h)});
+  if (tight) ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {0, 0});
+  if (ImGui::Begin(
+          name, nullptr,
+          tight ? flags | ImGuiWindowFlags_NoScrollWithMouse : flags & ~ImGuiWindowFlags_NoScrollbar)) {
+    if (tight) ImGui::PopStyleVar();
+    name_place(std::string("pane ") + name, {x, y}, {x + w, y + h});
+    draw();
+  } else if (tight) {
+    ImGui::PopStyleVar();
+  }
+  ImGui::End();
+}
+
+}  // namespace
 
 // Places of the panes for a window of a size: drawings beside the picture, tables below. Narrow windows get
 // the panes that do not fit as tabs of the one on the right.
@@ -16,23 +38,17 @@ void Application::lay_out() {
   const float top = ImGui::GetFrameHeight(), status = em(1.5f), gap = em(0.25f);
   const float height = size.y - top - status;
   const bool narrow = size.x < em(58) || size.y < em(34);
-  const ImGuiWindowFlags flags = ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoMove |
-                                 ImGuiWindowFlags_NoBringToFrontOnFocus | ImGuiWindowFlags_NoSavedSettings;
-  const auto pane = [&](const char* name, float x, float y, float w, float h, bool tight, const auto& draw) {
-    ImGui::SetNextWindowPos({std::floor(x), std::floor(y)});
-    ImGui::SetNextWindowSize({std::floor(w), std::floor(h)});
-    if (tight) ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {0, 0});
-    if (ImGui::Begin(
-            name, nullptr,
-            tight ? flags | ImGuiWindowFlags_NoScrollWithMouse : flags & ~ImGuiWindowFlags_NoScrollbar)) {
-      if (tight) ImGui::PopStyleVar();
-      name_place(std::string("pane ") + name, {x, y}, {x + w, y + h});
-      draw();
-    } else if (tight) {
-      ImGui::PopStyleVar();
-    }
-    ImGui::End();
-  };
+  const float below = std::clamp(height * 0.31f, em(11), em(20));
+  const float above = height - below - gap;
+  if (view_.side_by_side.on) {
+    // In the place of picture, drawings and readings: what is compared wants all of it.
+    picture_.drop_device();
+    pane("side by side", 0, top, size.x, narrow ? height : above, true,
+         [&] { side_by_side_.draw(*desk_, view_, shaders_, software_); });
+    if (!narrow) lay_out_tables(top + above + gap, below);
+    return;
+  }
+  side_by_side_.drop_device();
   if (narrow) {
     const float right = std::min(size.x * 0.45f, em(24)), left = size.x - right - gap;
     pane("picture", 0, top, left, height * 0.62f, true,
@@ -59,8 +75,6 @@ void Application::lay_out() {
     return;
   }
   const float readings_w = std::clamp(size.x * 0.22f, em(17), em(23));
-  const float below = std::clamp(height * 0.31f, em(11), em(20));
-  const float above = height - below - gap;
   const float drawings_w = std::floor((size.x - readings_w - 2 * gap) * 0.40f);
   const float picture_w = size.x - readings_w - drawings_w - 2 * gap;
   const float camera_h = em(7.4f);
@@ -76,7 +90,13 @@ void Application::lay_out() {
        [&] { picture_.draw(*desk_, view_, shaders_, software_); });
   pane("camera", x, top + above - camera_h, picture_w, camera_h, false, [&] { camera_row(*desk_, view_); });
   pane("readings", size.x - readings_w, top, readings_w, above, false, [&] { readings_pane(*desk_, view_); });
-  const float y = top + above + gap, third = std::floor((size.x - 2 * gap) / 3);
+  lay_out_tables(top + above + gap, below);
+}
+
+// The row below: sources, ground, variants.
+void Application::lay_out_tables(float y, float below) {
+  const ImVec2 size = ImGui::GetIO().DisplaySize;
+  const float gap = em(0.25f), third = std::floor((size.x - 2 * gap) / 3);
   const float sources_w = std::floor(third * 1.25f), ground_w = std::floor(third * 0.8f);
   pane("sources", 0, y, sources_w, below, false, [&] { sources_pane(*desk_, view_); });
   pane("ground", sources_w + gap, y, ground_w, below, false, [&] { ground_pane(*desk_, view_); });

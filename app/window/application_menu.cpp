@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <utility>
 
 #include "app/window/application.h"
 #include "app/window/widgets.h"
@@ -69,7 +70,11 @@ void Application::menu() {
     ImGui::EndMenu();
   }
   name_item("menu Light");
+  lessons_menu();
   if (ImGui::BeginMenu("Show")) {
+    if (ImGui::MenuItem("Variants beside each other", "V", view_.side_by_side.on, open))
+      toggle_side_by_side(*desk_, view_);
+    name_item("menu side by side");
     ImGui::MenuItem("Raw picture", "R", &view_.raw);
     ImGui::MenuItem("Thirds", "G", &view_.grid);
     static constexpr const char* names[overlay_kinds] = {"No overlay", "Clipping", "Stops from mid-grey",
@@ -105,6 +110,32 @@ void Application::menu() {
     right_text(title, ink::soft);
   }
   ImGui::EndMainMenuBar();
+}
+
+void Application::lessons_menu() {
+  if (ImGui::BeginMenu("Lessons")) {
+    for (const Lesson& lesson : lessons()) {
+      if (ImGui::MenuItem(lesson.title))
+        unsaved_.ask(*desk_, [this, &lesson] {
+          desk_->say(fmt::format("Preparing the lesson '{}' ...", lesson.title));
+          lesson_ = &lesson;
+          // A message is measured in its first frame and drawn in the next.
+          lesson_frames_ = 2;
+        });
+      name_item(fmt::format("lesson {}", lesson.name));
+      explain(lesson.question);
+    }
+    ImGui::EndMenu();
+  }
+  name_item("menu Lessons");
+}
+
+// It takes a second or three to work out its variants, so that what is done is told first.
+void Application::open_due_lesson() {
+  if (!lesson_) return;
+  busy_frames_ = std::max(busy_frames_, 2);
+  if (lesson_frames_-- > 0) return;
+  if (desk_->open_lesson(*std::exchange(lesson_, nullptr))) view_ = {};
 }
 
 void Application::status_line(float height) {

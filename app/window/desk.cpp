@@ -84,6 +84,19 @@ bool Desk::open_scene(const std::filesystem::path& path) {
   });
 }
 
+bool Desk::open_lesson(const Lesson& lesson) {
+  return guarded([&] {
+    const std::filesystem::path folder = bundled_scenes_;
+    const SceneFile scene =
+        lesson_scene(lesson, SceneFile::open(folder / fmt::format("{}.toml", lesson.scene)));
+    SceneFile file = lesson_in_variants(lesson, scene);
+    file.set("title", toml_quoted(lesson.title), "lesson");
+    become(EditedScene::from_text(file.text(), folder / fmt::format("lesson_{}.toml", lesson.name)));
+    recovery_.done();
+    say(fmt::format("{} V sets the variants beside each other.", lesson.question));
+  });
+}
+
 bool Desk::open_recovered(const Recovered& recovered) {
   return guarded([&] {
     become(EditedScene::recovered(recovered.text, recovered.path));

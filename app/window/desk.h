@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "engine/session/edited_scene.h"
+#include "engine/session/lesson.h"
 #include "engine/session/live.h"
 #include "engine/session/live_places.h"
 #include "engine/session/recovery.h"
@@ -48,6 +49,8 @@ class Desk {
 
   // Opens a file or a bundled scene by its name. A scene that is broken leaves all as it was and says why.
   bool open_scene(const std::filesystem::path& path);
+  // A lesson with its pictures as variants: a text that no file holds yet, beside the scene it is made of.
+  bool open_lesson(const Lesson& lesson);
   bool open_recovered(const Recovered& recovered);
   // Saves where it came from; a bundled scene, or one that was never saved, wants a place first.
   bool wants_place() const;

@@ -15,20 +15,32 @@
 namespace undercap::window {
 namespace {
 
-// The longest side of the full size without a graphics card: what two cores can bring to a good picture.
-constexpr int software_side = 480, card_side = 1600;
-
-ImTextureID texture_of(const ShownPicture& shown) {
-  return reinterpret_cast<ImTextureID>(static_cast<std::uintptr_t>(shown.texture));
-}
-
 void outlined_text(ImDrawList* list, ImFont* font, float size, ImVec2 at, ImU32 colour,
                    const std::string& text) {
   list->AddText(font, size, {at.x + 1, at.y + 1}, IM_COL32(0, 0, 0, 200), text.c_str());
   list->AddText(font, size, at, colour, text.c_str());
 }
 
-void label(ImVec2 at, const std::string& text, ImU32 colour = ink::strong) {
+}  // namespace
+
+ImTextureID texture_of(const ShownPicture& shown) {
+  return reinterpret_cast<ImTextureID>(static_cast<std::uintptr_t>(shown.texture));
+}
+
+RenderedSize rendered_size(float width, float height, bool software) {
+  // The longest side of the full size; without a graphics card what two cores can bring to a good picture.
+  const float longest = software ? 480 : 1600;
+  const float wanted = std::min(std::max(width, height), longest);
+  // In steps, so that a dragged border does not restart it at each pixel.
+  const double side = std::max(160.0, std::floor(static_cast<double>(wanted) / 80) * 80);
+  const double larger = static_cast<double>(std::max(width, height));
+  const auto pixels = [&](float length) {
+    return std::max(16, 2 * static_cast<int>(std::lround(static_cast<double>(length) / larger * side / 2)));
+  };
+  return {pixels(width), pixels(height)};
+}
+
+void picture_label(ImVec2 at, const std::string& text, ImU32 colour) {
   ImDrawList* list = ImGui::GetWindowDrawList();
   const float size = small_px * scale();
   const ImVec2 extent = fonts().small->CalcTextSizeA(size, FLT_MAX, 0, text.c_str());
@@ -36,8 +48,6 @@ void label(ImVec2 at, const std::string& text, ImU32 colour = ink::strong) {
                       ink::shade, 2 * scale());
   list->AddText(fonts().small, size, at, colour, text.c_str());
 }
-
-}  // namespace
 
 ImVec2 PicturePane::window_place(const glm::dvec2& p) const {
   return {low_.x + static_cast<float>(p.x) * (high_.x - low_.x),
@@ -87,20 +97,13 @@ void PicturePane::draw(Desk& desk, View& view, const ShaderLibrary& shaders, boo
   low_ = {std::floor(pane_low_.x + (size.x - width) / 2), std::floor(pane_low_.y + (size.y - height) / 2)};
   high_ = {low_.x + width, low_.y + height};
   name_place("picture", low_, high_);
-  // As large as the pane shows it, in steps, so that a dragged border does not restart it at each pixel.
-  const int longest = software ? software_side : card_side;
-  const float wanted = std::min(std::max(width, height), static_cast<float>(longest));
-  const double side = std::max(160.0, std::floor(static_cast<double>(wanted) / 80) * 80);
-  const double larger = static_cast<double>(std::max(width, height));
-  const auto pixels = [&](float length) {
-    return std::max(16, 2 * static_cast<int>(std::lround(static_cast<double>(length) / larger * side / 2)));
-  };
-  desk.live().set_size(pixels(width), pixels(height));
+  const RenderedSize rendered = rendered_size(width, height, software);
+  desk.live().set_size(rendered.width, rendered.height);
   desk.live().set_filtered(!view.raw);
   desk.live().set_overlay(view.overlay);
   follow_split(desk, view, shaders);
   if (beside_) {
-    beside_->set_size(pixels(width), pixels(height));
+    beside_->set_size(rendered.width, rendered.height);
     beside_->set_filtered(!view.raw);
     beside_->set_overlay(view.overlay);
   }
@@ -132,9 +135,9 @@ void PicturePane::draw_picture(Desk& desk, View& view) {
     list->AddRectFilled({x, low_.y}, high_, ink::ground);
   list->AddLine({x, low_.y}, {x, high_.y}, ink::strong, 2 * scale());
   name_place("divider", {x, (low_.y + high_.y) / 2}, {x, (low_.y + high_.y) / 2});
-  label({x + em(0.5f), high_.y - em(1.4f)}, view.beside, ink::accent);
+  picture_label({x + em(0.5f), high_.y - em(1.4f)}, view.beside, ink::accent);
   const float now = fonts().small->CalcTextSizeA(small_px * scale(), FLT_MAX, 0, "as it is").x;
-  label({x - em(0.5f) - now, high_.y - em(1.4f)}, "as it is");
+  picture_label({x - em(0.5f) - now, high_.y - em(1.4f)}, "as it is");
 }
 
 void PicturePane::draw_marks(Desk& desk, View& view) {
@@ -169,7 +172,7 @@ void PicturePane::draw_marks(Desk& desk, View& view) {
     if (lit || outside) {
       const std::string text = source.name + (outside ? " (outside the frame)" : "");
       const float w = fonts().small->CalcTextSizeA(small_px * scale(), FLT_MAX, 0, text.c_str()).x;
-      label({at.x > 0.5 ? p.x - em(0.8f) - w : p.x + em(0.8f), p.y - em(0.5f)}, text, colour);
+      picture_label({at.x > 0.5 ? p.x - em(0.8f) - w : p.x + em(0.8f), p.y - em(0.5f)}, text, colour);
     }
     name_place("picture " + handle, p, p);
   }
@@ -192,7 +195,7 @@ void PicturePane::draw_marks(Desk& desk, View& view) {
           reading.name == fmt::format("meter.{}.luminance_cd_m2", meter.name))
         if (const auto* number = std::get_if<double>(&reading.value))
           value = fmt::format("{} {}", shown(*number, 3), reading.unit);
-    label({p.x + radius + em(0.3f), p.y - em(0.5f)}, value.empty() ? meter.name : value);
+    picture_label({p.x + radius + em(0.3f), p.y - em(0.5f)}, value.empty() ? meter.name : value);
     name_place("picture " + handle, p, p);
   }
 }
@@ -284,7 +287,7 @@ void PicturePane::draw_notices(Desk& desk, View& view) {
   const ShownPicture& shown = live.picture().shown();
   float y = low_.y + em(0.5f);
   const auto notice = [&](const std::string& text, ImU32 colour) {
-    label({low_.x + em(0.6f), y}, text, colour);
+    picture_label({low_.x + em(0.6f), y}, text, colour);
     y += em(1.35f);
   };
   if (shown.texture && shown.filtered) notice("filtered, R shows raw", ink::plain);
@@ -301,7 +304,7 @@ void PicturePane::draw_legend(const View& view, Length circle) {
   if (view.overlay != Overlay::Kind::stops) {
     const std::string text = overlay_sentence(view.overlay, circle);
     const float w = fonts().small->CalcTextSizeA(small_px * scale(), FLT_MAX, 0, text.c_str()).x;
-    label({high_.x - w - em(0.6f), y}, text);
+    picture_label({high_.x - w - em(0.6f), y}, text);
   } else {
     const int bands = brightest_stop - darkest_stop + 2;
     const float width = em(1.7f);

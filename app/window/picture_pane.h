@@ -7,9 +7,19 @@
 #include <string>
 
 #include "app/window/desk.h"
+#include "app/window/look.h"
 #include "app/window/view.h"
 
 namespace undercap::window {
+
+// Of a picture that takes so much of the window, pixels: what the device can bring to a good picture.
+struct RenderedSize {
+  int width = 0, height = 0;
+};
+RenderedSize rendered_size(float width, float height, bool software);
+ImTextureID texture_of(const ShownPicture& shown);
+// Words over a picture, legible on anything.
+void picture_label(ImVec2 at, const std::string& text, ImU32 colour = ink::strong);
 
 class PicturePane {
  public:

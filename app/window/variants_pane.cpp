@@ -4,8 +4,10 @@
 
 #include <algorithm>
 
+#include "app/window/side_by_side.h"
 #include "app/window/widgets.h"
 #include "engine/core/errors.h"
+#include "engine/session/variant_words.h"
 
 namespace undercap::window {
 namespace {
@@ -20,16 +22,6 @@ std::string words_of(const Variant& variant) {
   return words;
 }
 
-// What is told in one line: the last part of a key, and its value.
-std::string short_words_of(const Variant& variant) {
-  std::string words;
-  for (const auto& [key, value] : variant.change) {
-    std::string last = key.substr(key.find('.') + 1);
-    words += fmt::format("{}{} {}", words.empty() ? "" : ", ", last, value);
-  }
-  return words;
-}
-
 }  // namespace
 
 void VariantsPane::drop_device() {
@@ -37,17 +29,20 @@ void VariantsPane::drop_device() {
   live_.reset();
 }
 
-std::string VariantsPane::text_with(const Desk& desk, const std::string& variant) const {
-  if (texts_of_ != desk.edited().text()) {
-    texts_of_ = desk.edited().text();
-    texts_.clear();
+const VariantsPane::With& VariantsPane::with(const Desk& desk, const Variant& variant) const {
+  if (with_of_ != desk.edited().text()) {
+    with_of_ = desk.edited().text();
+    with_.clear();
   }
-  const auto [found, added] = texts_.try_emplace(variant);
+  const auto [found, added] = with_.try_emplace(variant.name);
   if (!added) return found->second;
   try {
-    SceneFile file = SceneFile::from_text(texts_of_, desk.edited().path());
-    file.use_variant(variant);
-    found->second = file.text();
+    SceneFile file = SceneFile::from_text(with_of_, desk.edited().path());
+    file.use_variant(variant.name);
+    const Document there = parse_document(file.text(), desk.edited().path().string());
+    found->second = {
+        file.text(),
+        fmt::format("{}", fmt::join(differing_words(desk.edited().document(), there, variant), ", "))};
   } catch (const Refusal&) {
   }
   return found->second;
@@ -57,7 +52,7 @@ bool VariantsPane::work(Desk& desk, const ShaderLibrary& shaders, double seconds
   if (!desk.open() || desk.dragging()) return false;
   if (!live_) {
     for (const Variant& variant : desk.scene().variants) {
-      const std::string text = text_with(desk, variant.name);
+      const std::string text = with(desk, variant).text;
       if (text.empty() || small_[variant.name].text == text) continue;
       making_ = variant.name;
       making_text_ = text;
@@ -76,7 +71,10 @@ bool VariantsPane::work(Desk& desk, const ShaderLibrary& shaders, double seconds
     }
     if (!live_) return false;
   }
-  if (text_with(desk, making_) != making_text_) {
+  const auto& variants = desk.scene().variants;
+  const auto made = std::find_if(variants.begin(), variants.end(),
+                                 [&](const Variant& variant) { return variant.name == making_; });
+  if (made == variants.end() || with(desk, *made).text != making_text_) {
     live_.reset();  // it is of a scene that was edited since
     return true;
   }
@@ -104,6 +102,13 @@ void VariantsPane::draw(Desk& desk, View& view) {
   name_item("keep variant");
   explain(
       "Keeps the values that you changed since the scene was opened or saved, under a name, in the scene.");
+  if (!desk.scene().variants.empty()) {
+    ImGui::SameLine();
+    if (ImGui::SmallButton(view.side_by_side.on ? "Back to the panes" : "Beside each other"))
+      toggle_side_by_side(desk, view);
+    name_item("side by side");
+    explain("The scene as it is and the variants with a tick, three at most, with their readings: V.");
+  }
   if (ImGui::BeginPopup("keep")) {
     if (ImGui::IsWindowAppearing()) {
       new_name_ = desk.edited().next_name("variant", "my light");
@@ -135,7 +140,7 @@ void VariantsPane::draw(Desk& desk, View& view) {
     ImGui::BeginGroup();
     const ImVec2 at = ImGui::GetCursorScreenPos();
     ImDrawList* list = ImGui::GetWindowDrawList();
-    const bool used = text_with(desk, variant.name) == desk.edited().text();
+    const bool used = with(desk, variant).text == desk.edited().text();
     if (ImGui::InvisibleButton("picture", {width, height})) desk.use_variant(variant.name);
     name_item("variant " + variant.name);
     explain("Click to restore it: its values become the scene's; undo takes them back.\n" +
@@ -151,19 +156,28 @@ void VariantsPane::draw(Desk& desk, View& view) {
                   : ImGui::IsItemHovered() ? ink::plain
                                            : ink::line,
                   0, 0, (used ? 2 : 1) * scale());
-    ImGui::PushTextWrapPos(ImGui::GetCursorPosX() + width);
+    const auto& sides = view.side_by_side.chosen;
+    bool chosen = std::find(sides.begin(), sides.end(), variant.name) != sides.end();
+    const float end = ImGui::GetCursorPosX() + width;
+    ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {0, 0});
+    if (ImGui::Checkbox("##side", &chosen)) choose_side(desk, view, variant.name, chosen);
+    ImGui::PopStyleVar();
+    name_item("choose " + variant.name);
+    explain("With a tick it is among those that are set beside each other: V.");
+    ImGui::SameLine(0, em(0.4f));
+    ImGui::PushTextWrapPos(end);
     ImGui::TextUnformatted(variant.name.c_str());
     ImGui::PopTextWrapPos();
     ImGui::PushFont(fonts().small);
     ImGui::PushStyleColor(ImGuiCol_Text, ink::soft);
-    std::string words = short_words_of(variant);
+    std::string words = with(desk, variant).differs;
     while (words.size() > 4 && ImGui::CalcTextSize(words.c_str()).x > width) words.resize(words.size() - 1);
-    if (words != short_words_of(variant))
+    if (words != with(desk, variant).differs)
       words.replace(words.size() - std::min<std::size_t>(3, words.size()), 3, "...");
     ImGui::TextUnformatted(words.c_str());
     ImGui::PopStyleColor();
     const bool beside = view.beside == variant.name;
-    if (ImGui::SmallButton(beside ? "Close split" : "Beside")) view.beside = beside ? "" : variant.name;
+    if (ImGui::SmallButton(beside ? "Close split" : "Split")) view.beside = beside ? "" : variant.name;
     name_item("beside " + variant.name);
     explain("Splits the picture: as it is on the left, this variant on the right; drag the line.");
     ImGui::SameLine();

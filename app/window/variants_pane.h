@@ -23,14 +23,17 @@ class VariantsPane {
     std::string text;  // the scene that it shows
     Texture texture;
   };
-  std::string text_with(const Desk& desk, const std::string& variant) const;
+  struct With {
+    std::string text, differs;  // the scene's text with a variant applied; what that changes, in words
+  };
+  const With& with(const Desk& desk, const Variant& variant) const;
   std::map<std::string, Small> small_;
   std::unique_ptr<Live> live_;  // of the picture that is being made
   std::string making_, making_text_;
   std::string new_name_;
-  // Scene text with a variant applied, while the scene's text is this one.
-  mutable std::string texts_of_;
-  mutable std::map<std::string, std::string> texts_;
+  // By the variant's name, while the scene's text is this one.
+  mutable std::string with_of_;
+  mutable std::map<std::string, With> with_;
 };
 
 }  // namespace undercap::window

@@ -1,9 +1,11 @@
 // What a person looks at and has chosen, beside the scene itself.
 #pragma once
 
+#include <glm/vec2.hpp>
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "engine/render/develop.h"
 #include "engine/report/plan.h"
@@ -32,6 +34,15 @@ struct MapView {
   std::string there;    // fields where the mouse is, in words; empty: it is over no place
 };
 
+// The scene as it is and some of its variants beside each other, all at one place of the picture.
+struct SideBySide {
+  static constexpr std::size_t most_variants = 3;
+  bool on = false;
+  std::vector<std::string> chosen;  // variants, by name
+  double zoom = 1;                  // 1: whole pictures
+  glm::dvec2 middle{0.5};           // of what is seen, share of the frame
+};
+
 inline constexpr int overlay_kinds = static_cast<int>(Overlay::Kind::focus_plane) + 1;
 
 struct View {
@@ -44,8 +55,9 @@ struct View {
       elevation{.view = {.kind = DrawingView::Kind::elevation}};
   std::string beside;    // variant that the picture is split with; empty: none
   float divider = 0.5f;  // of the split, share of the picture's width
-  bool help = false;     // the list of keys
-  bool tidy = false;     // clicks on the picture hide what they meet
+  SideBySide side_by_side{};
+  bool help = false;  // the list of keys
+  bool tidy = false;  // clicks on the picture hide what they meet
 };
 
 }  // namespace undercap::window

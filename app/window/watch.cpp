@@ -6,8 +6,33 @@
 #include "engine/core/files.h"
 
 namespace undercap::window {
+namespace {
 
-void Watch::write(const Desk& desk, const View& view, const PlacesWindow& places, const Times& times) {
+nlohmann::ordered_json told(const SideBySide& how, const SideBySidePane& pane) {
+  nlohmann::ordered_json pictures = nlohmann::ordered_json::array();
+  for (const Side& side : pane.sides()) {
+    nlohmann::ordered_json rows = nlohmann::ordered_json::object();
+    for (const SheetRow& row : side.rows) rows[row.label] = row.value;
+    pictures.push_back({{"name", side.name},
+                        {"differs", side.differs},
+                        {"state", side.state},
+                        {"current", side.current},
+                        {"samples", side.shown.samples},
+                        {"width", side.shown.width},
+                        {"height", side.shown.height},
+                        {"rows", rows}});
+  }
+  return {{"on", how.on},
+          {"zoom", how.zoom},
+          {"middle", {how.middle.x, how.middle.y}},
+          {"chosen", how.chosen},
+          {"pictures", pictures}};
+}
+
+}  // namespace
+
+void Watch::write(const Desk& desk, const View& view, const PlacesWindow& places,
+                  const SideBySidePane& side_by_side, const Times& times) {
   const auto now = std::chrono::steady_clock::now();
   if (now - last_ < std::chrono::milliseconds(100)) return;
   last_ = now;
@@ -47,6 +72,7 @@ void Watch::write(const Desk& desk, const View& view, const PlacesWindow& places
                 {"here", view.map.on ? view.map.here : ""},
                 {"there", view.map.there}};
   all["places"] = {{"searching", places.searching()}, {"offers", places.offers()}};
+  all["side_by_side"] = told(view.side_by_side, side_by_side);
   nlohmann::ordered_json readings = nlohmann::ordered_json::object();
   for (const Reading& reading : live.readings().readings()) {
     if (const auto* number = std::get_if<double>(&reading.value)) readings[reading.name] = *number;

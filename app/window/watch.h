@@ -7,6 +7,7 @@
 
 #include "app/window/desk.h"
 #include "app/window/places_window.h"
+#include "app/window/side_by_side.h"
 #include "app/window/view.h"
 
 namespace undercap::window {
@@ -19,7 +20,8 @@ struct Times {
 class Watch {
  public:
   explicit Watch(std::filesystem::path file) : file_(std::move(file)) {}
-  void write(const Desk& desk, const View& view, const PlacesWindow& places, const Times& times);
+  void write(const Desk& desk, const View& view, const PlacesWindow& places,
+             const SideBySidePane& side_by_side, const Times& times);
 
  private:
   std::filesystem::path file_;

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "engine/optics/third_stops.h"
 #include "engine/report/paint_drawing.h"
 #include "engine/report/quiz.h"
 #include "engine/report/sweep_sheet.h"
@@ -31,6 +32,24 @@ bool shows_lamps(const std::vector<SweepEntry>& entries) {
   });
 }
 
+// What the depth of the subject asks for, whatever is varied: the best single frame, and the most that any
+// frame holds; empty where it was not measured.
+std::string depth_sentence(const Headline& headline) {
+  const auto value = [&](const std::string& name) -> const double* {
+    for (const Reading& reading : headline.camera)
+      if (reading.name == name) return std::get_if<double>(&reading.value);
+    return nullptr;
+  };
+  const double *best = value("depth.best_f_number"), *most = value("depth.one_frame_mm"),
+               *needed = value("depth.needed_mm");
+  if (!best || !most || !needed) return {};
+  return fmt::format(
+      "{}: the subject is {:.3g} mm deep; its best single frame is {}; no f-number holds more than {:.2g} mm "
+      "at "
+      "this scale, on any format.",
+      headline.name, *needed, f_number_label(*best), *most);
+}
+
 SweepFacts facts_of(const SweepPlan& plan, const Scene& base, const std::vector<SweepEntry>& entries,
                     const SweepResult& result, const SweepPageWish& wish) {
   const Scene& first = entries.front().scene;
@@ -41,6 +60,11 @@ SweepFacts facts_of(const SweepPlan& plan, const Scene& base, const std::vector<
   facts.changed = changed_by(plan, base);
   facts.kept = kept_in(plan, entries, result.rigs);
   facts.question = wish.question;
+  const SweepAxis& axis = plan.axes.front();
+  const bool about_depth = plan.axes.size() == 1 && axis.of == SweepAxis::Of::key &&
+                           (axis.key == "camera.f_number" || axis.key == "camera.magnification");
+  if (const std::string words = depth_sentence(result.headlines.front()); about_depth && !words.empty())
+    facts.question.push_back(words);
   facts.remarks = rule_errors(plan, base);
   facts.remarks.insert(facts.remarks.end(), wish.remarks.begin(), wish.remarks.end());
   facts.rows = wish.rows.value_or(plan.camera_alone() ? SweepRows::camera : SweepRows::light);

@@ -8,7 +8,7 @@
 
 namespace undercap {
 
-// "steady rain", for "rain"; refuses another word.
+// "after rain, all wet", for "rain"; refuses another word.
 std::string weather_words(const std::string& vary, const std::string& word);
 std::vector<Edit> weather_edits(const Scene& scene, const std::string& word);
 
