@@ -194,12 +194,12 @@ class Layout {
   }
 
  private:
-  // Shrunk a little, then cut, to stay within its width.
+  // Shrunk a little, then cut, to stay within its width; on a slide cut at once.
   void text(double x, double baseline, const std::string& given, double size, Weight weight, double much,
             double width) {
     const std::string words = one_line(given);
     if (words.empty()) return;
-    constexpr double least_shrink = 0.8;
+    const double least_shrink = sheet_.paper == SheetPaper::slide ? 1 : 0.8;
     const double wide = typeface_.extent(words, size, weight).width_mm;
     if (wide > width) size *= std::max(least_shrink, 0.995 * width / wide);  // a hair to spare
     page_.texts.push_back({x, baseline, size, weight, much, typeface_.fitted(words, size, weight, width)});

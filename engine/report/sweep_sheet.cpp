@@ -74,7 +74,13 @@ ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> head
   }
   sheet.columns = facts.columns;
   sheet.caution = "A rendered picture is not a photograph.";
-  if (facts.paper == SheetPaper::slide) return sheet;
+  if (facts.paper == SheetPaper::slide) {
+    if (!facts.changed.empty()) {
+      sheet.under_title = fmt::format("Changed: {}.", fmt::join(facts.changed, ", "));
+      sheet.spoken.push_back(fmt::format("Kept: {}.", facts.kept));
+    }
+    return sheet;
+  }
   sheet.spoken = facts.question;
   sheet.small.push_back(fmt::format("{}: {}{}. {}; {}.", facts.scene_name, facts.lens,
                                     facts.lens.empty() ? "lens as varied" : "",

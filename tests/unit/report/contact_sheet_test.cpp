@@ -6,6 +6,8 @@
 
 #include <algorithm>
 
+#include "engine/core/errors.h"
+
 namespace undercap {
 namespace {
 
@@ -127,6 +129,62 @@ TEST_F(Sheets, SixPicturesStandOnA4AndTwentyFourOnA3) {
   EXPECT_GT(six.pictures[3].y_mm, six.pictures[0].y_mm);
   EXPECT_GT(six.pictures[0].width_mm, 70);
   EXPECT_EQ(lay_out(sheet_of(24, 480, 320, "day"), typeface).width_mm, 420);
+}
+
+// The details stand below their pictures at the pictures' width, boxes lie on the pictures.
+TEST_F(Sheets, DetailsStandBelowTheirPictures) {
+  for (const std::size_t count : {1u, 3u, 4u, 7u, 12u}) {
+    SCOPED_TRACE(count);
+    ContactSheet sheet = sheet_of(count, 480, 320, "f/8");
+    for (SheetCell& cell : sheet.cells) {
+      cell.box = {0.25f, 0.5f, 0.1f, 0.2f};
+      cell.detail_width = 240;
+      cell.detail_height = 160;
+    }
+    sheet.spoken = {"A line to be said aloud.", "And another."};
+    const Page page = lay_out(sheet, typeface);
+    const auto boxes = boxes_of(page, typeface);
+    for (std::size_t a = 0; a < boxes.size(); ++a) {
+      EXPECT_LE(boxes[a].bottom, page.height_mm - 9.5) << boxes[a].what;
+      EXPECT_LE(boxes[a].right, page.width_mm - 9.5) << boxes[a].what;
+      for (std::size_t b = a + 1; b < boxes.size(); ++b)
+        EXPECT_FALSE(overlap(boxes[a], boxes[b])) << boxes[a].what << " and " << boxes[b].what;
+    }
+    ASSERT_EQ(page.pictures.size(), 2 * count);
+    ASSERT_EQ(page.boxes.size(), count);
+    for (std::size_t i = 0; i < count; ++i) {
+      const PagePicture &picture = page.pictures[i], &detail = page.pictures[count + i];
+      EXPECT_EQ(detail.picture, count + i);
+      EXPECT_NEAR(detail.x_mm, picture.x_mm, 1e-9);
+      EXPECT_NEAR(detail.width_mm, picture.width_mm, 1e-9);
+      EXPECT_NEAR(detail.height_mm, picture.width_mm * 160 / 240, 1e-9);
+      EXPECT_GT(detail.y_mm, picture.y_mm + picture.height_mm);
+      EXPECT_NEAR(page.boxes[i].x_mm, picture.x_mm + 0.25 * picture.width_mm, 1e-5);
+      EXPECT_NEAR(page.boxes[i].y_mm, picture.y_mm + 0.5 * picture.height_mm, 1e-5);
+    }
+  }
+}
+
+// A slide is 16 by 9, and no letter on it is smaller than 1/25 of its height.
+TEST_F(Sheets, SlidesHaveLargeLettersOrAreRefused) {
+  ContactSheet sheet = sheet_of(3, 480, 320, "f/8");
+  for (SheetCell& cell : sheet.cells) cell.rows = {{"zone", "12 mm"}, {"blur", "2, 1, 2"}};
+  sheet.small.clear();
+  sheet.paper = SheetPaper::slide;
+  const Page page = lay_out(sheet, typeface);
+  EXPECT_NEAR(page.width_mm / page.height_mm, 16. / 9, 1e-3);
+  for (const PageText& text : page.texts) EXPECT_GE(text.size_mm, page.height_mm / 25) << text.text;
+  ContactSheet many = sheet_of(30, 480, 320, "f/8");
+  many.paper = SheetPaper::slide;
+  EXPECT_THROW(lay_out(many, typeface), Refusal);
+}
+
+// ANSI/ASME Y14.1, size A: 11 x 8.5 inches.
+TEST_F(Sheets, LetterIsElevenInchesWide) {
+  ContactSheet sheet = sheet_of(4, 480, 320, "f/8");
+  sheet.paper = SheetPaper::letter;
+  EXPECT_NEAR(lay_out(sheet, typeface).width_mm, 11 * 25.4, 1e-9);
+  EXPECT_NEAR(lay_out(sheet, typeface).height_mm, 8.5 * 25.4, 1e-9);
 }
 
 // A cut never splits a letter: what is left is the beginning of the text and an ellipsis.
