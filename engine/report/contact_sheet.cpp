@@ -73,7 +73,8 @@ struct Grid {
   int columns = 1, rows = 1;
   double picture_width = 0;   // the widest picture's
   double picture_height = 0;  // the highest picture's
-  double detail_height = 0;   // below it, with its gap
+  bool beside = false;        // details stand to the right of their pictures, not below them
+  double detail_height = 0;   // below, with its gap
   double mm_per_pixel = 0;
 };
 
@@ -117,14 +118,21 @@ Grid best_grid(const ContactSheet& sheet, const Paper& paper) {
     if (sheet.columns > 0 && columns != sheet.columns) continue;
     const int rows = (count + columns - 1) / columns;
     const double width = (across - column_gap * (columns - 1)) / columns,
-                 height = (down - row_gap * (rows - 1)) / rows - caption_height(sheet) -
-                          (detail > 0 ? detail_gap : 0);
+                 height = (down - row_gap * (rows - 1)) / rows - caption_height(sheet);
     if (width < narrowest_cell && columns > 1 && sheet.columns == 0 && detail == 0) break;
-    const double scale = std::min(width / widest, height / (highest + detail));
-    // Of two grids that are as good the one with fewer empty places wins, which is the later one.
-    if (scale > 0 && scale >= best.mm_per_pixel * (1 - 1e-9))
-      best = {columns, rows, scale * widest, scale * highest, detail > 0 ? detail_gap + scale * detail : 0,
-              scale};
+    for (const bool beside : {false, true}) {
+      if (beside && detail == 0) continue;
+      const double below_gap = !beside && detail > 0 ? detail_gap : 0,
+                   scale = beside ? std::min((width - detail_gap) / (2 * widest),
+                                             height / std::max(highest, detail))
+                                  : std::min(width / widest, (height - below_gap) / (highest + detail));
+      // Of two grids that are as good the one with fewer empty places wins, which is the later one.
+      if (scale > 0 && scale >= best.mm_per_pixel * (1 - 1e-9))
+        best = {columns,        rows,
+                scale * widest, scale * (beside ? std::max(highest, detail) : highest),
+                beside,         beside ? 0 : below_gap + scale * detail,
+                scale};
+    }
   }
   return best;
 }
@@ -214,7 +222,8 @@ class Layout {
     // The columns share the paper's width, so that the last one ends at the margin.
     const double all = paper_.width - 2 * margin,
                  column_width = (all - column_gap * (grid_.columns - 1)) / grid_.columns,
-                 own = std::max(grid_.picture_width, std::min(column_width, roomy_cell)),
+                 pictures_width = grid_.beside ? 2 * grid_.picture_width + detail_gap : grid_.picture_width,
+                 own = std::max(pictures_width, std::min(column_width, roomy_cell)),
                  width = grid_.columns == 1   ? all
                          : sheet_.columns > 0 ? column_width
                                               : own,
@@ -237,8 +246,9 @@ class Layout {
     const SheetCell& cell = sheet_.cells[i];
     const Spot spot = spot_of(i);
     const double width = cell.width * grid_.mm_per_pixel;
-    page_.pictures.push_back({spot.x, spot.y + grid_.picture_height + detail_gap, width,
-                              detail_aspect(cell) * width, page_.pictures.size()});
+    const double x = spot.x + (grid_.beside ? grid_.picture_width + detail_gap : 0),
+                 y = spot.y + (grid_.beside ? 0 : grid_.picture_height + detail_gap);
+    page_.pictures.push_back({x, y, width, detail_aspect(cell) * width, page_.pictures.size()});
   }
 
   void caption(std::size_t i) {

@@ -91,7 +91,7 @@ ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> head
   for (const std::string& line : explanations(facts)) sheet.small.push_back(line);
   if (!details.empty() && facts.windows.front().z < 1)
     sheet.small.push_back(fmt::format(
-        "Below each picture: the part in its box, pixel by pixel of a picture {:.0f} pixels wide.",
+        "Beside or below each picture: the part in its box, pixel by pixel of a picture {:.0f} pixels wide.",
         details.front().width / static_cast<double>(facts.windows.front().z)));
   for (const std::string& remark : facts.remarks) sheet.small.push_back(remark);
   if (facts.lamps) sheet.small.push_back(light_cautions());

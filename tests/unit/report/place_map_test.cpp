@@ -230,8 +230,7 @@ TEST(PlaceMap, LettersDoNotLieOnOneAnother) {
 
 TEST(PlaceMap, LiesOnTheFieldAndBelowTheThings) {
   const World world = small_set(ball + torch);
-  PlaceMap map =
-      map_of([](const glm::dvec2& p) { return p.x < 0 ? MapArea::not_allowed : MapArea::free; });
+  PlaceMap map = map_of([](const glm::dvec2& p) { return p.x < 0 ? MapArea::not_allowed : MapArea::free; });
   map.marks = {{"A", {0.3, -0.2, 0.17}}};
   const Drawing drawing = drawn(world, &map);
   const auto first = [&](Pen pen) {

@@ -58,7 +58,9 @@ TEST(Quiz, TheQuestionHasNoNamesAndItsPicturesAreThoseOfTheAnswers) {
     for (std::size_t k = 0; k < 4; ++k) {
       // Picture k of the question is the one that the answers call by its letter.
       EXPECT_EQ(pages[0].pictures[k].picture, order[k]);
-      if (details) EXPECT_EQ(pages[0].pictures[4 + k].picture, 4 + order[k]);
+      if (details) {
+        EXPECT_EQ(pages[0].pictures[4 + k].picture, 4 + order[k]);
+      }
       const std::string name = fmt::format("{}: f/{}", quiz_letter(k), 2 << order[k]);
       EXPECT_EQ(std::count(answer.begin(), answer.end(), name), 1) << name;
     }
