@@ -79,7 +79,11 @@ class SweepPages : public Cli {
   // What pdftoppm and mutool say of a file that they can read whole: nothing.
   void expect_readable(const std::string& pdf) const {
     EXPECT_EQ(said_by(fmt::format("pdftoppm -r 30 -png {} {}", path(pdf), path("page"))), "");
-    EXPECT_EQ(said_by(fmt::format("mutool draw -q -r 30 -o {} {}", path("mu%d.png"), path(pdf))), "");
+    // Debian's build of it has no colour management, and says so.
+    const std::string said =
+        said_by(fmt::format("mutool draw -q -r 30 -o {} {}", path("mu%d.png"), path(pdf)));
+    EXPECT_TRUE(said.empty() || said == "warning: ICC support is not available\n") << said;
+    EXPECT_TRUE(exists("mu1.png"));
     const std::string fonts = said_by("pdffonts " + path(pdf));
     EXPECT_EQ(fonts.find(" no  "), std::string::npos) << fonts;  // embedded
     EXPECT_NE(fonts.find("OpenSans"), std::string::npos) << fonts;
@@ -144,7 +148,7 @@ TEST_F(SweepPages, TheTableIsStrictAndTheJsonSaysTheSame) {
 
 TEST_F(SweepPages, ARangeGoesInThirdsOfAStop) {
   const Finished done = run({"sweep", "wood.toml", "--vary", "camera.f_number=8..16/3", "--csv", "a.csv",
-                             "-o", "a.png", "--size", "16x12", "--quality", "draft", "--device", "software"});
+                             "-o", "a.png", "--size", "24x16", "--quality", "draft", "--device", "software"});
   ASSERT_EQ(done.status, 0) << done.err;
   const auto table = strict_csv(read("a.csv"));
   ASSERT_TRUE(table && table->size() == 4u) << read("a.csv");
