@@ -28,7 +28,7 @@ TEST_F(Cli, TypingErrors) {
   write("wood.toml", glowing_card());
   expect_refusal({"rendr", "wood.toml"},
                  "there is no command 'rendr'; did you mean 'render'? commands: render, measure, place, "
-                 "sweep, stack, pocket, "
+                 "sweep, lesson, stack, pocket, "
                  "check, scenes, window");
   // A scene alone is to be opened, and no test has a display.
   expect_refusal({"wood.toml"},
