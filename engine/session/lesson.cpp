@@ -16,7 +16,7 @@ const std::vector<Lesson>& table() {
       {.name = "f_number",
        .title = "Which f-number holds the tuft?",
        .scene = "crowded_stair",
-       .wish = {.vary = {"camera.f_number=4,8,16,32"}, .hold = {Held::framing, Held::brightness}},
+       .wish = {.vary = {"camera.f_number=4,8,16,32"}, .hold = {Held::brightness}},
        .question = "Stop down until all is sharp?",
        .why =
            "A smaller aperture deepens the sharp zone, and diffraction softens all of it: past the best "
@@ -89,7 +89,7 @@ const std::vector<Lesson>& table() {
                 {"source.torch.aim", "\"parasol/cap\""},
                 {"source.torch.beam_deg", "100"},
                 {"camera.f_number", "16"}},
-       .wish = {.vary = {"source.torch.diameter_mm=5,40,160"}, .hold = {Held::framing, Held::brightness}},
+       .wish = {.vary = {"source.torch.diameter_mm=5,40,160"}, .hold = {Held::brightness}},
        .box = std::array{0.80, 0.68},
        .question = "How do I soften such a small lamp?",
        .why =
@@ -121,7 +121,7 @@ const std::vector<Lesson>& table() {
                     "name = \"pale litter\"\nchange = { \"ground.reflectance\" = [0.272, 0.186, 0.115], "
                     "\"prop.leaves.material.leaf.reflectance\" = [0.272, 0.186, 0.115], "
                     "\"prop.leaves.material.leaf.transmittance\" = [0.109, 0.074, 0.046] }\n"},
-       .wish = {.vary = {"variant=dark litter,brown litter,pale litter"}, .hold = {Held::framing}},
+       .wish = {.vary = {"variant=dark litter,brown litter,pale litter"}},
        .question = "Why are the gills black when the cap is fine?",
        .why = "The underside of a cap sees little but the litter: it gets what that sends up. Twice the "
               "litter's reflectance is up to a stop under the cap, before any lamp or card.",
@@ -206,12 +206,17 @@ SceneFile lesson_in_variants(const Lesson& lesson, const SceneFile& scene) {
   const std::vector<SweepEntry> entries = sweep_entries(open, plan, any_side, std::nullopt, notes);
   SceneFile file = scene;
   for (const Variant& variant : scene.scene().variants) file.remove_block("variant", variant.name, "lesson");
+  // Where a camera was worked out, its keys say less than it does.
+  const bool camera_moved =
+      plan.has(SweepAxis::Of::format) || plan.holds(Held::framing) || plan.holds(Held::viewpoint);
   for (const SweepEntry& entry : entries) {
     std::string change;
-    for (const auto& [key, value] : camera_edits(entry.scene))
-      change += fmt::format("{} = {}\n", toml_quoted(key), value);
+    if (camera_moved)
+      for (const auto& [key, value] : camera_edits(entry.scene))
+        change += fmt::format("{} = {}\n", toml_quoted(key), value);
     for (const auto& [key, value] : entry.edits)
-      if (!key.starts_with("camera.")) change += fmt::format("{} = {}\n", toml_quoted(key), value);
+      if (!camera_moved || !key.starts_with("camera."))
+        change += fmt::format("{} = {}\n", toml_quoted(key), value);
     file.add_block(fmt::format("[[variant]]\nname = {}\n[variant.change]\n{}",
                                toml_quoted(variant_name(entry.name)), change),
                    "lesson");
