@@ -7,6 +7,7 @@
 
 #include "engine/colour/spaces.h"
 #include "engine/measure/reading_rows.h"
+#include "engine/measure/reading_text.h"
 #include "engine/optics/exposure.h"
 #include "engine/optics/lens.h"
 
@@ -59,11 +60,10 @@ MeteredLight metered_light(const World& world, const Survey& survey, Duration sh
 void add_taken(const Evidence& e, Readings& into) {
   const auto light = taken_light(e.world, e.exposure.development);
   if (!light) return;
-  into.push_back(
-      exact(Under::take_away, "taken.light_lx", light->card.value(), "lx",
-            fmt::format("off a grey card, from what was used; {:.3g} lx with closeness and filters "
-                        "counted",
-                        light->close.value())));
+  into.push_back(exact(Under::take_away, "taken.light_lx", light->card.value(), "lx",
+                       fmt::format("off a grey card, from what was used; {} lx with closeness and filters "
+                                   "counted",
+                                   reading_number(light->close.value()))));
   Reading difference = exact(Under::take_away, "taken.difference_stops", light->difference_stops, "stops",
                              "of the light against the plan, day and lamps together, if the picture came out "
                              "as bright as planned; minus: darker");

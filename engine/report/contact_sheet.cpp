@@ -224,9 +224,9 @@ class Layout {
                  column_width = (all - column_gap * (grid_.columns - 1)) / grid_.columns,
                  pictures_width = grid_.beside ? 2 * grid_.picture_width + detail_gap : grid_.picture_width,
                  own = std::max(pictures_width, std::min(column_width, roomy_cell)),
-                 width = grid_.columns == 1   ? all
-                         : sheet_.columns > 0 ? column_width
-                                              : own,
+                 width = grid_.columns == 1                                        ? all
+                         : sheet_.columns > 0 || sheet_.paper == SheetPaper::slide ? column_width
+                                                                                   : own,
                  pitch = grid_.picture_height + grid_.detail_height + caption_height(sheet_) + row_gap;
     return {margin + (grid_.columns == 1 ? 0 : column * (all - width) / (grid_.columns - 1)),
             margin + style_.title_height + row * pitch, width};

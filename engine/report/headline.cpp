@@ -131,7 +131,7 @@ std::string sharp_text(const Headline& headline) {
 
 std::string circles_text(const Headline& headline, const std::string& name) {
   const auto value = circles(headline, name);
-  return value ? fmt::format("{:.2g}", *value) : "-";
+  return value ? *value >= 99.5 ? fmt::format("{:.0f}", *value) : fmt::format("{:.2g}", *value) : "-";
 }
 
 // The f-number that does the subject best, and the frames of a stack where that is not enough.

@@ -108,9 +108,8 @@ std::string pages_pdf(std::span<const Page> pages, std::span<const Picture8> pic
                       const Typeface& typeface) {
   UNDERCAP_CHECK(!pages.empty(), "a file has a page");
   std::string bytes;
-  const Surface surface(cairo_pdf_surface_create_for_stream(append, &bytes,
-                                                            pages.front().width_mm * points_per_mm,
-                                                            pages.front().height_mm * points_per_mm));
+  const Surface surface(cairo_pdf_surface_create_for_stream(
+      append, &bytes, pages.front().width_mm * points_per_mm, pages.front().height_mm * points_per_mm));
   check(cairo_surface_status(surface.get()));
   cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE, pages.front().title.c_str());
   cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_CREATOR, "Undercap");
@@ -119,7 +118,8 @@ std::string pages_pdf(std::span<const Page> pages, std::span<const Picture8> pic
   {
     const Cairo cairo(cairo_create(surface.get()));
     for (const Page& page : pages) {
-      cairo_pdf_surface_set_size(surface.get(), page.width_mm * points_per_mm, page.height_mm * points_per_mm);
+      cairo_pdf_surface_set_size(surface.get(), page.width_mm * points_per_mm,
+                                 page.height_mm * points_per_mm);
       paint(cairo.get(), page, pictures, typeface, points_per_mm, [](double place) { return place; });
       cairo_show_page(cairo.get());
       check(cairo_status(cairo.get()));

@@ -9,14 +9,20 @@ namespace undercap {
 
 namespace {
 
-// On a slide the first three rows, which are those that matter most.
+// On a slide the first three rows, which are those that matter most, in short words.
 constexpr std::size_t rows_on_slide = 3;
 
 std::vector<SheetRow> rows_of(const SweepFacts& facts, const Headline& headline, const std::string& shade) {
   std::vector<SheetRow> rows = facts.rows == SweepRows::light    ? headline_rows(headline, shade)
                                : facts.rows == SweepRows::camera ? camera_rows(headline)
                                                                  : separation_sheet_rows(headline);
-  if (facts.paper == SheetPaper::slide && rows.size() > rows_on_slide) rows.resize(rows_on_slide);
+  if (facts.paper != SheetPaper::slide) return rows;
+  if (rows.size() > rows_on_slide) rows.resize(rows_on_slide);
+  for (SheetRow& row : rows) {
+    if (row.label == "light on subject") row.label = "light";
+    if (row.label == "subject : backdrop") row.label = "backdrop";
+    row.value = row.value.substr(0, row.value.find(" ("));
+  }
   return rows;
 }
 

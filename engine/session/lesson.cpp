@@ -122,6 +122,7 @@ const std::vector<Lesson>& table() {
                     "\"prop.leaves.material.leaf.reflectance\" = [0.272, 0.186, 0.115], "
                     "\"prop.leaves.material.leaf.transmittance\" = [0.109, 0.074, 0.046] }\n"},
        .wish = {.vary = {"variant=dark litter,brown litter,pale litter"}},
+       .box = std::array{0.5, 0.5},
        .question = "Why are the gills black when the cap is fine?",
        .why = "The underside of a cap sees little but the litter: it gets what that sends up. Twice the "
               "litter's reflectance is up to a stop under the cap, before any lamp or card.",

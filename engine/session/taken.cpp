@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "engine/core/errors.h"
+#include "engine/measure/reading_text.h"
 #include "engine/optics/third_stops.h"
 #include "engine/report/pocket_words.h"
 
@@ -47,7 +48,7 @@ std::string settings_of(double f_number, Duration shutter, double iso) {
   return fmt::format("{}, {}, {}", f_number_label(f_number), nearest_shutter(shutter).label, iso_label(iso));
 }
 
-std::string lux(double lx) { return fmt::format("{:.3g} lx", lx); }
+std::string lux(double lx) { return fmt::format("{} lx", reading_number(lx)); }
 
 }  // namespace
 

@@ -320,6 +320,12 @@ TEST_F(LiveEdits, AreWhatTheCommandsSay) {
   ASSERT_GT(told.size(), 30u);
   for (std::size_t i = 0; i < told.size(); ++i) {
     EXPECT_EQ(told[i].name, measured[i].name);
+    // How the subject stands out takes a film of its own, which the window does not take.
+    if (told[i].name.starts_with("backdrop.")) {
+      EXPECT_TRUE(std::holds_alternative<std::monostate>(told[i].value) || told[i].value == measured[i].value)
+          << told[i].name;
+      continue;
+    }
     if (!told[i].name.starts_with("meter.")) {
       EXPECT_EQ(told[i].value, measured[i].value) << told[i].name;
       EXPECT_EQ(told[i].se, measured[i].se) << told[i].name;
