@@ -1,10 +1,7 @@
 // The pocket card, asked for from outside: what is written, what two readers make of it, what was taken.
 #include <fmt/format.h>
 
-#include <array>
 #include <cmath>
-#include <cstdio>
-#include <memory>
 #include <nlohmann/json.hpp>
 
 #include "engine/image/png.h"
@@ -48,19 +45,6 @@ std::string card_and_torch() {
          "aim = [0, 0, 0]\n"
          "intensity_cd = 10\n"
          "beam_deg = 120\n";
-}
-
-struct Close {
-  void operator()(std::FILE* pipe) const { ::pclose(pipe); }
-};
-// What a program says on both outputs.
-std::string said_by(const std::string& command) {
-  const std::unique_ptr<std::FILE, Close> pipe(::popen((command + " 2>&1").c_str(), "r"));
-  std::string all;
-  std::array<char, 4096> part;
-  while (const std::size_t got = std::fread(part.data(), 1, part.size(), pipe.get()))
-    all.append(part.data(), got);
-  return all;
 }
 
 class Pocket : public Cli {

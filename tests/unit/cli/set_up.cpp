@@ -3,8 +3,11 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <array>
+#include <cstdio>
 #include <cstdlib>
 #include <fstream>
+#include <memory>
 #include <stdexcept>
 
 #include "engine/core/files.h"
@@ -86,6 +89,23 @@ std::string glowing_card() {
          "size_mm = [300, 300]\n"
          "[prop.material.surface]\n"
          "emission_cd_m2 = 100\n";
+}
+
+namespace {
+
+struct Close {
+  void operator()(std::FILE* pipe) const { ::pclose(pipe); }
+};
+
+}  // namespace
+
+std::string said_by(const std::string& command) {
+  const std::unique_ptr<std::FILE, Close> pipe(::popen((command + " 2>&1").c_str(), "r"));
+  std::string all;
+  std::array<char, 4096> part{};
+  while (const std::size_t got = std::fread(part.data(), 1, part.size(), pipe.get()))
+    all.append(part.data(), got);
+  return all;
 }
 
 std::string replaced(std::string text, const std::string& line, const std::string& by) {

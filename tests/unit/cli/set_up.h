@@ -36,6 +36,8 @@ class Cli : public testing::Test {
 
 // A card of 0.3 m square that glows with 100 cd/m2 and fills the frame; no ground, no sky. Lines 1 to 15.
 std::string glowing_card();
+// What another program says on both outputs: how our files look to their readers. A line for the shell.
+std::string said_by(const std::string& command);
 // The same scene with one line in place of another; the old line must be there.
 std::string replaced(std::string text, const std::string& line, const std::string& by);
 

@@ -1,9 +1,6 @@
 // What leaves a sweep or a lesson, by other readers: PDF, table, JSON, quiz, slide.
 #include <fmt/format.h>
 
-#include <array>
-#include <cstdio>
-#include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
 
@@ -15,18 +12,6 @@ namespace {
 
 using Names = std::vector<std::string>;
 using nlohmann::json;
-
-struct Close {
-  void operator()(std::FILE* pipe) const { ::pclose(pipe); }
-};
-std::string said_by(const std::string& command) {
-  const std::unique_ptr<std::FILE, Close> pipe(::popen((command + " 2>&1").c_str(), "r"));
-  std::string all;
-  std::array<char, 4096> part;
-  while (const std::size_t got = std::fread(part.data(), 1, part.size(), pipe.get()))
-    all.append(part.data(), got);
-  return all;
-}
 
 // RFC 4180 to the letter, but for plain line feeds: fields by line; none where the text breaks a rule.
 std::optional<std::vector<std::vector<std::string>>> strict_csv(const std::string& text) {
