@@ -315,7 +315,7 @@ CommandLine::CommandLine()
   sweep->add_option("--csv", options.csv, "also write the readings as a table, .csv")->type_name("FILE");
   sweep
       ->add_option("--size", options.size,
-                   "size of each picture in pixels; without it 480 on the longer side, less for many")
+                   "size of each picture in pixels; without it 480 on the longer side, less for many (160 from 25 pictures on)")
       ->type_name("WxH");
   add_sampling_options(*sweep, options,
                        "sheet to write, .png or .pdf; again for another; without it SCENE-sheet.png here",

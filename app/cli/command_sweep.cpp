@@ -23,7 +23,7 @@ std::string pictures_text(std::size_t count) {
 
 // Many pictures are small on their paper, whatever their pixels.
 int longer_side(std::size_t pictures) {
-  return pictures <= 8 ? 480 : pictures <= 12 ? 400 : pictures <= 24 ? 320 : 240;
+  return pictures <= 8 ? 480 : pictures <= 12 ? 400 : pictures <= 24 ? 320 : 160;
 }
 
 std::optional<DetailBox> detail_box(const SharedOptions& options, std::size_t pictures) {

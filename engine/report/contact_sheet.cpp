@@ -17,6 +17,9 @@ constexpr double margin = 10, column_gap = 7, row_gap = 5;
 constexpr double above_foot = 2, foot_rule_gap = 1.5, detail_gap = 1.5;
 constexpr double soft_ink = 0.66, ink = 0.92;
 constexpr double narrowest_cell = 55, roomy_cell = 64;  // for the rows under a picture
+constexpr double narrow_cell = 36;                      // where there are more than many_cells
+constexpr std::size_t many_cells = 24;
+constexpr double least_with_figure = 30;  // wide, of a picture
 
 struct Paper {
   double width, height;
@@ -113,13 +116,14 @@ Grid best_grid(const ContactSheet& sheet, const Paper& paper) {
                                                          style_for(sheet).title_height - above_foot -
                                                          foot_height(sheet) - figure_height(sheet, across);
   const int count = static_cast<int>(sheet.cells.size());
+  const double narrowest = sheet.cells.size() > many_cells ? narrow_cell : narrowest_cell;
   Grid best;
   for (int columns = 1; columns <= count; ++columns) {
     if (sheet.columns > 0 && columns != sheet.columns) continue;
     const int rows = (count + columns - 1) / columns;
     const double width = (across - column_gap * (columns - 1)) / columns,
                  height = (down - row_gap * (rows - 1)) / rows - caption_height(sheet);
-    if (width < narrowest_cell && columns > 1 && sheet.columns == 0 && detail == 0) break;
+    if (width < narrowest && columns > 1 && sheet.columns == 0 && detail == 0) break;
     for (const bool beside : {false, true}) {
       if (beside && detail == 0) continue;
       const double below_gap = !beside && detail > 0 ? detail_gap : 0,
@@ -296,6 +300,11 @@ Page lay_out(const ContactSheet& sheet, const Typeface& typeface) {
     paper = larger;
     set = with_broken_foot(sheet, typeface, paper);
     grid = best_grid(set, paper);
+    // Very many pictures leave no room for the figure.
+    if (grid.picture_width < least_with_figure && set.figure_aspect > 0) {
+      set.figure_aspect = 0;
+      grid = best_grid(set, paper);
+    }
   }
   return Layout(set, typeface, paper, grid).make();
 }

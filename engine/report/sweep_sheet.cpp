@@ -11,11 +11,14 @@ namespace {
 
 // On a slide the first three rows, which are those that matter most, in short words.
 constexpr std::size_t rows_on_slide = 3;
+constexpr std::size_t many_pictures = 24;  // of which each has no more rows either
 
-std::vector<SheetRow> rows_of(const SweepFacts& facts, const Headline& headline, const std::string& shade) {
+std::vector<SheetRow> rows_of(const SweepFacts& facts, const Headline& headline, const std::string& shade,
+                              bool many) {
   std::vector<SheetRow> rows = facts.rows == SweepRows::light    ? headline_rows(headline, shade)
                                : facts.rows == SweepRows::camera ? camera_rows(headline)
                                                                  : separation_sheet_rows(headline);
+  if (many && rows.size() > rows_on_slide) rows.resize(rows_on_slide);
   if (facts.paper != SheetPaper::slide) return rows;
   if (rows.size() > rows_on_slide) rows.resize(rows_on_slide);
   for (SheetRow& row : rows) {
@@ -68,7 +71,7 @@ ContactSheet sweep_sheet(const SweepFacts& facts, std::span<const Headline> head
   const std::string shade = shade_contrast(headlines);
   for (std::size_t i = 0; i < headlines.size(); ++i) {
     SheetCell cell{.name = headlines[i].name,
-                   .rows = rows_of(facts, headlines[i], shade),
+                   .rows = rows_of(facts, headlines[i], shade, headlines.size() > many_pictures),
                    .width = pictures[i].width,
                    .height = pictures[i].height};
     if (!details.empty()) {

@@ -187,6 +187,18 @@ TEST_F(Sheets, LetterIsElevenInchesWide) {
   EXPECT_NEAR(lay_out(sheet, typeface).height_mm, 8.5 * 25.4, 1e-9);
 }
 
+// Most pictures and a figure: the figure goes, the pictures stay.
+TEST_F(Sheets, ManyPicturesLeaveNoRoomForTheFigure) {
+  ContactSheet sheet = sheet_of(most_cells, 480, 320, "f/8");
+  for (SheetCell& cell : sheet.cells) cell.rows.resize(3);
+  sheet.figure_aspect = 0.2;
+  const Page page = lay_out(sheet, typeface);
+  EXPECT_EQ(page.pictures.size(), most_cells);
+  for (const PagePicture& picture : page.pictures) EXPECT_GT(picture.width_mm, 35);
+  sheet.cells.resize(4);
+  EXPECT_EQ(lay_out(sheet, typeface).pictures.size(), 5u);
+}
+
 // A cut never splits a letter: what is left is the beginning of the text and an ellipsis.
 TEST_F(Sheets, ATextIsCutBetweenLetters) {
   const std::string text = "\xc3\x84\xc3\x96\xc3\x9c \xd0\xb6\xd0\xb6 caps";
