@@ -61,6 +61,8 @@ class Tries {
         "help.toml");
     Scene scene = scene_;
     scene.props.push_back(file.scene().props.front());
+    if (!scene.subject.backdrop.empty())
+      scene.subject.backdrop.push_back({Address::Of::prop, scene.props.back().name, 0, {}});
     add(fmt::format("a dark piece of wood, {:.0f} x {:.0f} cm, {:.0f} cm behind", 100 * width_m,
                     100 * height_m, 100 * dark_behind_m),
         scene);

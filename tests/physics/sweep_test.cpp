@@ -10,6 +10,7 @@
 #include "engine/core/errors.h"
 #include "engine/optics/depth.h"
 #include "engine/render/aperture_rings.h"
+#include "engine/session/backdrop_help.h"
 #include "engine/session/sweep_page.h"
 #include "engine/session/sweep_plan.h"
 #include "tests/physics/bench_top.h"
@@ -156,8 +157,8 @@ TEST(ApertureRings, GiveWhatSeparateRendersGive) {
       variance_ringed += spread(ringed[k][t]);
     }
   EXPECT_TRUE(verdicts.hold());
-  // Here all noise is blur, where the even samples of one pupil gain on those of its pieces (measured 1.6); in
-  // a wood, where most noise is light between leaves, the errors are alike.
+  // Here all noise is blur, where the even samples of one pupil gain on those of its pieces (measured 1.6);
+  // in a wood, where most noise is light between leaves, the errors are alike.
   EXPECT_LT(std::sqrt(variance_ringed / variance_alone), 2);
 }
 
@@ -345,6 +346,27 @@ TEST(Holds, FormatsOfTheSamePupilTakeTheSamePicture) {
   double off = 0;
   for (std::size_t i = 0; i < a.size(); ++i) off += std::abs(double{a[i] / 1.} - double{b[i] / 1.});
   EXPECT_LT(off / static_cast<double>(a.size()), 2.0);  // codes; of noise
+}
+
+// A card of reflectance .6 before a wall of .5: log2(.6 / .5) = .26 stop. Dark wood behind it, luminous
+// reflectance .2126 x .055 + .7152 x .043 + .0722 x .030 = .0446: log2(.6 / .0446) = 3.75. Card and wood face
+// the same half of an even sky; the wood, 25 cm behind, loses under a tenth of it to the card.
+TEST(Help, DarkWoodBehindRaisesTheRimByWhatItsReflectanceSays) {
+  const std::string from = "reflectance = 0.05", text = [&] {
+    std::string wall = cards.substr(0, cards.find("[[source]]")) + cards.substr(cards.find("[[prop]]"));
+    wall.replace(wall.find(from), from.size(), "reflectance = 0.5");
+    const std::size_t stripe = wall.find("[[prop]]\nname = \"stripe\"");
+    return wall.erase(stripe, wall.find("[[prop]]\nname = \"wall\"") - stripe);
+  }();
+  const auto helps = what_helps_most(test_shaders(), file_of(text).scene(), go_on);
+  ASSERT_TRUE(helps && helps->as_set.rim_stops);
+  EXPECT_NEAR(helps->as_set.rim_stops->value, 0.26, 0.15);
+  ASSERT_FALSE(helps->tried.empty());
+  const BackdropHelp& best = helps->tried.front();
+  EXPECT_NE(best.words.find("dark piece of wood"), std::string::npos) << best.words;
+  ASSERT_TRUE(best.rim_stops.has_value());
+  EXPECT_NEAR(best.rim_stops->value, 3.75, 0.25);
+  EXPECT_EQ(help_words(*helps).size(), helps->tried.size());
 }
 
 // The part in the box is what a picture so wide would have there: its share of the frame, its place.
