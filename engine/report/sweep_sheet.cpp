@@ -25,6 +25,9 @@ std::vector<SheetRow> rows_of(const SweepFacts& facts, const Headline& headline,
     if (row.label == "light on subject") row.label = "light";
     if (row.label == "subject : backdrop") row.label = "backdrop";
     row.value = row.value.substr(0, row.value.find(" ("));
+    if (row.value.starts_with("none")) row.value = "none";
+    if (const std::size_t of = row.value.find(" of "); row.label == "zone" && of != std::string::npos)
+      row.value = fmt::format("{} mm", row.value.substr(0, of));
   }
   return rows;
 }

@@ -17,6 +17,7 @@ const std::vector<Lesson>& table() {
        .title = "Which f-number holds the tuft?",
        .scene = "crowded_stair",
        .wish = {.vary = {"camera.f_number=4,8,16,32"}, .hold = {Held::brightness}},
+       .box = std::array{0.5, 0.5},
        .question = "Stop down until all is sharp?",
        .why =
            "A smaller aperture deepens the sharp zone, and diffraction softens all of it: past the best "
