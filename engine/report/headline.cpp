@@ -44,15 +44,6 @@ constexpr const char* backdrop = "contrast.subject_backdrop_stops";
 constexpr const char* minus = "\xe2\x88\x92";
 constexpr const char* plus_minus = "\xc2\xb1";
 
-const Reading* find(const std::vector<Reading>& readings, const std::string& name) {
-  const auto found = std::find_if(readings.begin(), readings.end(),
-                                  [&](const Reading& reading) { return reading.name == name; });
-  return found == readings.end() ? nullptr : &*found;
-}
-const Reading* find(const Headline& headline, const std::string& name) {
-  return find(headline.contrasts, name);
-}
-
 const double* value_of(const Reading* reading) {
   return reading ? std::get_if<double>(&reading->value) : nullptr;
 }
@@ -109,8 +100,8 @@ std::string exposure_text(const Headline& headline) {
 
 // A figure of micrometres on the sensor in circles of confusion; none where it was not measured.
 std::optional<double> circles(const Headline& headline, const std::string& name) {
-  const double *blur = value_of(find(headline.camera, name)),
-               *circle = value_of(find(headline.camera, "depth.circle_of_confusion_mm"));
+  const double *blur = number_of(headline, name),
+               *circle = number_of(headline, "depth.circle_of_confusion_mm");
   if (!blur || !circle) return std::nullopt;
   return *blur / (1e3 * *circle);
 }
@@ -122,8 +113,8 @@ bool diffraction_softens_all(const Headline& headline) {
 
 // "12 of 84 mm", or how the zone ends, why there is none, or that the subject is missing.
 std::string sharp_text(const Headline& headline) {
-  const double *total = value_of(find(headline.camera, "depth.total_mm")),
-               *needed = value_of(find(headline.camera, "depth.needed_mm"));
+  const double *total = number_of(headline, "depth.total_mm"),
+               *needed = number_of(headline, "depth.needed_mm");
   if (diffraction_softens_all(headline)) return "none: diffraction";
   const std::string zone = total ? reading_number(*total) : "to infinity";
   return needed ? fmt::format("{} of {} mm", zone, reading_number(*needed)) : zone + (total ? " mm" : "");
@@ -136,8 +127,8 @@ std::string circles_text(const Headline& headline, const std::string& name) {
 
 // The f-number that does the subject best, and the frames of a stack where that is not enough.
 std::string best_text(const Headline& headline) {
-  const Reading* best = find(headline.camera, "depth.best_f_number");
-  const double *f = value_of(best), *frames = value_of(find(headline.camera, "depth.frames_for_stack"));
+  const Reading* best = reading_of(headline, "depth.best_f_number");
+  const double *f = value_of(best), *frames = number_of(headline, "depth.frames_for_stack");
   if (!f) return "none";
   const bool soft = best->note.find("stack instead") != std::string::npos;
   if (soft && diffraction_softens_all(headline)) return f_number_label(*f) + "; no stack helps";
@@ -155,10 +146,21 @@ std::string number(const double* value) { return value ? fmt::format("{:.6g}", *
 
 }  // namespace
 
+const Reading* reading_of(const Headline& headline, std::string_view name) {
+  for (const auto* group : {&headline.contrasts, &headline.camera, &headline.backdrop})
+    for (const Reading& reading : *group)
+      if (reading.name == name) return &reading;
+  return nullptr;
+}
+
+const double* number_of(const Headline& headline, std::string_view name) {
+  return value_of(reading_of(headline, name));
+}
+
 std::string shade_contrast(std::span<const Headline> headlines) {
   for (const auto& [name, label] : shades)
     for (const Headline& headline : headlines)
-      if (value_of(find(headline, name))) return name;
+      if (number_of(headline, name)) return name;
   return shades[0].first;
 }
 
@@ -166,18 +168,19 @@ std::vector<SheetRow> headline_rows(const Headline& headline, const std::string&
   const auto* label =
       std::find_if(std::begin(shades), std::end(shades), [&](const auto& row) { return shade == row.first; });
   const bool is_range = shade == shades[2].first;
-  return {{"light on subject", light_text(headline)},
-          {label == std::end(shades) ? shade : label->second, stops_text(find(headline, shade), !is_range)},
-          {"subject : backdrop", stops_text(find(headline, backdrop), true)},
-          {"exposure", exposure_text(headline)}};
+  return {
+      {"light on subject", light_text(headline)},
+      {label == std::end(shades) ? shade : label->second, stops_text(reading_of(headline, shade), !is_range)},
+      {"subject : backdrop", stops_text(reading_of(headline, backdrop), true)},
+      {"exposure", exposure_text(headline)}};
 }
 
 std::vector<SheetRow> camera_rows(const Headline& headline) {
   const auto value = [&](const char* name) {
-    const double* number = value_of(find(headline.camera, name));
+    const double* number = number_of(headline, name);
     return number ? reading_number(*number) : std::string("-");
   };
-  const double* working = value_of(find(headline.camera, "lens.working_f_number"));
+  const double* working = number_of(headline, "lens.working_f_number");
   return {
       {"lens", fmt::format("{} mm, {} ({})", value("lens.focal_length_mm"), f_number_label(headline.f_number),
                            working ? fmt::format("f/{:.1f}", *working) : "-")},
@@ -192,10 +195,10 @@ std::vector<SheetRow> camera_rows(const Headline& headline) {
 
 std::vector<SheetRow> separation_sheet_rows(const Headline& headline) {
   const auto value = [&](const char* name, const char* form) {
-    const double* number = value_of(find(headline.backdrop, name));
+    const double* number = number_of(headline, name);
     return number ? fmt::format(fmt::runtime(form), *number) : std::string("-");
   };
-  return {{"rim", stops_text(find(headline.backdrop, "backdrop.rim_step_stops"), true)},
+  return {{"rim", stops_text(reading_of(headline, "backdrop.rim_step_stops"), true)},
           {"blur", fmt::format("{} % of height, {} mm on the backdrop", value("backdrop.blur_pct", "{:.1f}"),
                                value("backdrop.disc_mm", "{:.0f}"))},
           {"texture", fmt::format("{}, {}, {} %", value("backdrop.texture_2_8_pct", "{:.0f}"),
@@ -222,7 +225,7 @@ std::string headline_csv(std::span<const Headline> headlines) {
     fields.push_back(number(light ? &light->se : nullptr));
     fields.push_back(number(light && light->value > 0 ? &ev : nullptr));
     for (const char* name : {shades[0].first, shades[1].first, backdrop, shades[2].first}) {
-      const Reading* reading = find(headline, name);
+      const Reading* reading = reading_of(headline, name);
       const double* value = value_of(reading);
       fields.push_back(number(value));
       fields.push_back(number(value && reading->se ? &*reading->se : nullptr));
@@ -230,9 +233,9 @@ std::string headline_csv(std::span<const Headline> headlines) {
     for (const double* setting :
          {&headline.shutter_s, &headline.f_number, &headline.iso, &headline.compensation_stops})
       fields.push_back(number(setting));
-    for (const char* name : camera_columns) fields.push_back(number(value_of(find(headline.camera, name))));
+    for (const char* name : camera_columns) fields.push_back(number(number_of(headline, name)));
     for (const char* name : backdrop_columns) {
-      const Reading* reading = find(headline.backdrop, name);
+      const Reading* reading = reading_of(headline, name);
       fields.push_back(number(value_of(reading)));
       fields.push_back(number(reading && reading->se ? &*reading->se : nullptr));
     }

@@ -5,6 +5,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "engine/measure/readings.h"
@@ -21,6 +22,10 @@ struct Headline {
   double f_number = 0, shutter_s = 0, iso = 0;
   double compensation_stops = 0;  // of a metered shutter
 };
+
+// A reading of it by its name; null where it was not taken. And its number; null where it has none.
+const Reading* reading_of(const Headline& headline, std::string_view name);
+const double* number_of(const Headline& headline, std::string_view name);
 
 // Which contrast within the subject a whole sheet shows: the first of cap : gills, cap : stem and the
 // picture's range that some of its pictures has.

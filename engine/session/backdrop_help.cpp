@@ -143,11 +143,10 @@ class Tries {
 };
 
 std::optional<Estimate> figure(const Headline& headline, const std::string& name) {
-  for (const Reading& reading : headline.backdrop)
-    if (reading.name == name)
-      if (const double* value = std::get_if<double>(&reading.value))
-        return Estimate{.value = *value, .se = reading.se.value_or(0)};
-  return std::nullopt;
+  const Reading* reading = reading_of(headline, name);
+  const double* value = number_of(headline, name);
+  if (!value) return std::nullopt;
+  return Estimate{.value = *value, .se = reading->se.value_or(0)};
 }
 
 double size_of(const BackdropHelp& help) { return help.rim_stops ? std::abs(help.rim_stops->value) : 0; }

@@ -35,13 +35,9 @@ bool shows_lamps(const std::vector<SweepEntry>& entries) {
 // What the depth of the subject asks for, whatever is varied: the best single frame, and the most that any
 // frame holds; empty where it was not measured.
 std::string depth_sentence(const Headline& headline) {
-  const auto value = [&](const std::string& name) -> const double* {
-    for (const Reading& reading : headline.camera)
-      if (reading.name == name) return std::get_if<double>(&reading.value);
-    return nullptr;
-  };
-  const double *best = value("depth.best_f_number"), *most = value("depth.one_frame_mm"),
-               *needed = value("depth.needed_mm");
+  const double *best = number_of(headline, "depth.best_f_number"),
+               *most = number_of(headline, "depth.one_frame_mm"),
+               *needed = number_of(headline, "depth.needed_mm");
   if (!best || !most || !needed) return {};
   return fmt::format(
       "{}: the subject is {:.3g} mm deep; its best single frame is {}; no f-number holds more than {:.2g} mm "
@@ -88,8 +84,8 @@ SweepFacts facts_of(const SweepPlan& plan, const Scene& base, const std::vector<
 std::optional<Drawing> figure_of_sweep(const SweepPlan& plan, const std::vector<SweepEntry>& entries,
                                        const SweepResult& result) {
   auto plot = sweep_plot(plan, entries, result);
-  const auto views = views_plan(entries, result, figure_width_mm * 0.45, figure_height_mm);
   if (!plot) return std::nullopt;
+  const auto views = views_plan(entries, result, figure_width_mm * 0.45, figure_height_mm);
   plot->height_mm = figure_height_mm;
   plot->width_mm = views ? figure_width_mm * 0.54 : figure_width_mm;
   if (!views) return plot_drawing(*plot);
@@ -107,10 +103,11 @@ SweepPages sweep_pages(const SweepPlan& plan, const Scene& base, const std::vect
                                    result.pictures, result.details);
   SweepPages pages{{}, result.pictures};
   pages.pictures.insert(pages.pictures.end(), result.details.begin(), result.details.end());
-  if (const auto figure = figure_of_sweep(plan, entries, result); figure && wish.paper != SheetPaper::slide) {
-    sheet.figure_aspect = figure_height_mm / figure_width_mm;
-    pages.pictures.push_back(drawing_picture(*figure, figure_pixels_per_mm, typeface));
-  }
+  if (wish.paper != SheetPaper::slide)
+    if (const auto figure = figure_of_sweep(plan, entries, result)) {
+      sheet.figure_aspect = figure_height_mm / figure_width_mm;
+      pages.pictures.push_back(drawing_picture(*figure, figure_pixels_per_mm, typeface));
+    }
   pages.pages =
       wish.quiz ? quiz_pages(sheet, *wish.quiz, typeface) : std::vector<Page>{lay_out(sheet, typeface)};
   return pages;

@@ -20,12 +20,6 @@ std::vector<std::size_t> chosen(std::size_t count) {
   return some;
 }
 
-const double* needed_mm(const Headline& headline) {
-  for (const Reading& reading : headline.camera)
-    if (reading.name == "depth.needed_mm") return std::get_if<double>(&reading.value);
-  return nullptr;
-}
-
 // In parts of the frame's height that 1500 of make the diagonal: formats and scales then compare. The largest
 // that is drawn shows what is plainly soft.
 AxisPlot blur_plot(const std::vector<SweepEntry>& entries, const SweepResult& result) {
@@ -33,7 +27,8 @@ AxisPlot blur_plot(const std::vector<SweepEntry>& entries, const SweepResult& re
   constexpr int steps = 160;
   double reach_mm = 0;
   for (const Headline& headline : result.headlines)
-    if (const double* needed = needed_mm(headline)) reach_mm = std::max(reach_mm, 0.6 * *needed);
+    if (const double* needed = number_of(headline, "depth.needed_mm"))
+      reach_mm = std::max(reach_mm, 0.6 * *needed);
   if (reach_mm <= 0) reach_mm = 30;
   AxisPlot plot{.x = {.label = "behind the plane in focus, mm (camera at the left)"},
                 .y = {.label = "blur disc, parts of the diagonal / 1500", .low = 0, .high = most_circles}};
@@ -93,13 +88,6 @@ AxisPlot fall_off_plot(const SweepPlan& plan) {
   return plot;
 }
 
-double backdrop_width_m(const Headline& headline) {
-  for (const Reading& reading : headline.backdrop)
-    if (reading.name == "backdrop.width_m")
-      if (const double* value = std::get_if<double>(&reading.value)) return *value;
-  return 0;
-}
-
 }  // namespace
 
 std::optional<Drawing> views_plan(const std::vector<SweepEntry>& entries, const SweepResult& result,
@@ -112,8 +100,8 @@ std::optional<Drawing> views_plan(const std::vector<SweepEntry>& entries, const 
     const CameraRig& rig = result.rigs[i];
     const double half_angle_tangent = rig.width.value() / 2 / rig.image_distance.value();
     farthest_back = std::max(farthest_back, rig.pupil_distance.value());
-    if (const double width = backdrop_width_m(result.headlines[i]); width > 0)
-      behind = std::max(behind, width / 2 / half_angle_tangent - rig.pupil_distance.value());
+    if (const double* width = number_of(result.headlines[i], "backdrop.width_m"))
+      behind = std::max(behind, *width / 2 / half_angle_tangent - rig.pupil_distance.value());
   }
   if (behind <= 0 || farthest_back <= 0) return std::nullopt;
   behind = std::min(behind, 4 * farthest_back);
